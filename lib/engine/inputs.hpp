@@ -1,0 +1,64 @@
+// Everything that the engine can be told. Whatever changes what it does arrives as one of these,
+// and each is written to the journal: that is what makes a replay exact.
+#pragma once
+
+#include "base/time.hpp"
+#include "turf/establishment.hpp"
+#include "weather/hour.hpp"
+
+#include <string>
+#include <variant>
+#include <vector>
+
+namespace firstmow::engine {
+
+// Now, on both clocks.
+struct Moment {
+    WallTime wall;
+    MonoTime mono;
+};
+
+// An hour that has passed, complete. Hours come in order, without gaps.
+struct HourObserved {
+    weather::Hour hour;
+};
+// What is thought of the hours ahead; replaces the forecast before. Hours in order, without gaps.
+struct ForecastArrived {
+    std::vector<weather::Hour> hours;
+};
+// A person wants water now.
+struct WaterOrder {
+    std::string zone;
+    int run_s = 0; // 1..14400
+};
+// Close now, and drop what a person ordered. An empty zone means all.
+struct StopOrder {
+    std::string zone;
+};
+// No water by plan until `until`; a person's own order still runs.
+struct HoldOrder {
+    std::string zone;
+    WallTime until;
+};
+struct HoldRelease {
+    std::string zone;
+};
+struct Observation {
+    std::string zone;
+    turf::ObservationKind kind{};
+};
+// The driver's word on a valve.
+struct ValveReport {
+    std::string zone;
+    bool open = false;
+    bool fault = false;  // the driver could not do it; `open` is its best knowledge
+    std::string detail;  // of a fault
+};
+// The program has started again: every valve is closed, whatever was open ended at an unknown
+// moment between the last journal entry and now.
+struct Restarted {};
+
+using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
+                           HoldRelease, Observation, ValveReport, Restarted>;
+
+} // namespace firstmow::engine

@@ -1,0 +1,123 @@
+// Everything that the engine gives out: commands to valves, and records for the journal.
+#pragma once
+
+#include "base/time.hpp"
+#include "turf/phase.hpp"
+#include "weather/hour.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+namespace firstmow::engine {
+
+// --- Commands --------------------------------------------------------------------------------
+// Open a zone's valve for at most `lease`; the driver closes at its end by itself.
+struct OpenValve {
+    std::string zone;
+    Seconds lease{0};
+};
+struct CloseValve {
+    std::string zone;
+};
+using Command = std::variant<OpenValve, CloseValve>;
+
+// --- Records ---------------------------------------------------------------------------------
+// How an opening of a valve ended.
+enum class Outcome : std::uint8_t {
+    completed,   // ran as long as planned
+    stopped,     // a person ended it
+    interrupted, // the program died or restarted meanwhile
+    failed,      // the valve did not obey
+};
+std::string_view key(Outcome outcome);
+
+// One opening of a valve. Written when it has ended.
+struct Cycle {
+    std::int64_t id = 0; // 1, 2, ... over the garden
+    std::string zone;
+    WallTime start;
+    WallTime end;
+    int planned_s = 0;
+    int run_s = 0;
+    double depth_mm = 0; // gross mean over the zone
+    double volume_l = 0;
+    std::string reason;  // code, see explain.hpp
+    Outcome outcome = Outcome::completed;
+    bool operator==(const Cycle&) const = default;
+};
+
+// What was decided for a zone, and why. Written when the decision differs from the one before.
+enum class Verdict : std::uint8_t {
+    run,      // the valve opens now
+    plan,     // a run is planned for `start`
+    wait,     // no run is needed as far as the forecast reaches
+    withhold, // a run is needed and not given (hold, hours, supply, ...): the reason says why
+};
+std::string_view key(Verdict verdict);
+
+struct Decision {
+    WallTime time;
+    std::string zone;
+    Verdict verdict = Verdict::wait;
+    std::optional<WallTime> start; // of the run that it speaks of
+    int run_s = 0;
+    std::string reason;      // code
+    std::string explanation; // one plain English sentence, local times
+    bool operator==(const Decision&) const = default;
+};
+
+// The budget of a zone at `time`; flows are sums since the line before. Every 10 minutes, once the
+// hour's weather is known. The mean column, but for low_quarter_kpa.
+struct Moisture {
+    WallTime time;
+    std::string zone;
+    turf::Phase phase{};
+    double seed_zone_mm = 0;
+    double seed_zone_kpa = 0;
+    double low_quarter_kpa = 0;
+    double root_zone_mm = 0; // all water in the modelled soil and on its surface
+    double evaporation_mm = 0; // negative when dew outweighs it
+    double transpiration_mm = 0;
+    double rain_mm = 0;
+    double applied_mm = 0;
+    double runoff_mm = 0;
+    double drainage_mm = 0;
+    double soil_temp_c = 0; // at seed depth
+    bool operator==(const Moisture&) const = default;
+};
+
+struct PhaseRecord {
+    WallTime time;
+    std::string zone;
+    turf::Phase from{};
+    turf::Phase to{};
+    std::string why;
+    bool operator==(const PhaseRecord&) const = default;
+};
+
+// An hour of weather as it was used, with the reference ET made from it.
+struct WeatherUsed {
+    weather::Hour hour;
+    double et_short_mm = 0;
+    bool operator==(const WeatherUsed&) const = default;
+};
+
+// Something a person should know.
+enum class Severity : std::uint8_t { note, warning, alarm };
+std::string_view key(Severity severity);
+struct Notice {
+    WallTime time;
+    std::string zone; // empty: the whole garden
+    Severity severity = Severity::note;
+    std::string code;
+    std::string text; // one sentence
+    bool operator==(const Notice&) const = default;
+};
+
+using Record = std::variant<Cycle, Decision, Moisture, PhaseRecord, WeatherUsed, Notice>;
+
+} // namespace firstmow::engine

@@ -1,0 +1,77 @@
+// The whole garden at one moment, as people and the API are shown it. A value that is made by the
+// engine after each step and never changes afterwards; readers share it without locks.
+#pragma once
+
+#include "base/time.hpp"
+#include "turf/phase.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace firstmow::engine {
+
+struct NextRun {
+    WallTime start;
+    int run_s = 0;
+    std::string explanation;
+};
+
+// A point of the past or expected course of a zone's wetness.
+struct CoursePoint {
+    WallTime time;
+    double seed_zone_kpa = 0;
+    double low_quarter_kpa = 0;
+};
+
+// The soil from `top_mm` to `bottom_mm` below the surface, mean of the zone.
+struct LayerView {
+    double top_mm = 0;
+    double bottom_mm = 0;
+    double water_fraction = 0; // volume of water per volume of soil
+    double kpa = 0;
+};
+
+struct ZoneView {
+    std::string id;
+    std::string name;
+    turf::Phase phase{};
+    double progress_pct = 0;      // within the way to "all up", 0..100; 100 afterwards
+    bool valve_open = false;
+    std::optional<WallTime> closes_at; // while open
+    double seed_depth_mm = 0;
+    double seed_zone_kpa = 0;
+    double low_quarter_kpa = 0;
+    double threshold_kpa = 0;     // the driest quarter shall stay wetter
+    double cover_fraction = 0;
+    double root_depth_mm = 0;
+    double soil_temp_c = 0;
+    std::optional<NextRun> next;
+    std::string explanation;      // the last decision's sentence, also when nothing is planned
+    std::optional<WallTime> hold_until;
+    std::vector<LayerView> layers;
+    std::vector<CoursePoint> outlook; // the next 24 h as planned, every 30 min
+    double today_mm = 0;          // applied since local midnight
+    double today_l = 0;
+};
+
+struct NoticeView {
+    WallTime time;
+    std::string zone;
+    std::string severity;
+    std::string text;
+};
+
+struct GardenView {
+    WallTime time;
+    std::string site_name;
+    std::string timezone;
+    std::string units;            // "metric" or "us"
+    std::optional<WallTime> weather_until; // end of the last measured hour
+    double air_temp_c = 0;        // of the hour in force
+    double et_short_mm_per_h = 0; // of the hour in force
+    std::vector<ZoneView> zones;
+    std::vector<NoticeView> notices; // newest first, at most 20
+};
+
+} // namespace firstmow::engine

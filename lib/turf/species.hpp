@@ -1,0 +1,45 @@
+// The grasses: what each needs to come up, and how it is sown and mown.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string_view>
+
+namespace firstmow::turf {
+
+enum class Species : std::uint8_t {
+    kentucky_bluegrass,
+    perennial_ryegrass,
+    tall_fescue,
+    fine_fescue,
+    creeping_bentgrass,
+    bermudagrass,
+    zoysiagrass,
+    buffalograss,
+};
+
+// Every number with its source beside it in species.cpp.
+struct SpeciesTraits {
+    Species species{};
+    std::string_view key;  // as the garden file writes it
+    std::string_view name; // as people read it
+    bool warm_season = false;
+    // Thermal time of germination (laboratory, radicle out in half of the seeds).
+    double base_temp_c = 0;     // no progress at or below
+    double optimum_temp_c = 0;  // fastest; slower above
+    double ceiling_temp_c = 0;  // no progress at or above
+    double thermal_time_cd = 0; // deg C x days above base to half the radicles out
+    // Hydrotime: no progress in soil drier than this.
+    double base_water_kpa = 0;  // negative
+    // Half the seedlings visible at this multiple of the thermal time of half the radicles.
+    double emergence_factor = 0;
+    // Days from emergence of most seedlings to the first mow in good growing weather (20 deg C).
+    double first_mow_days = 0;
+};
+
+const SpeciesTraits& traits(Species species);
+std::span<const SpeciesTraits> all_species();
+std::optional<Species> species_by_key(std::string_view key);
+
+} // namespace firstmow::turf

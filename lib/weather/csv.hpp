@@ -1,0 +1,49 @@
+// The weather CSV of the contract: reading it, strictly, with the place of every fault.
+//
+//   time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm
+//   2026-08-22T13:00:00Z,27.4,41.0,2.10,640.0,0.000
+//
+// One line an hour, in order; an empty field is a value that was not measured.
+#pragma once
+
+#include "weather/hour.hpp"
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace firstmow::weather {
+
+inline constexpr std::string_view kCsvHeader =
+    "time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm";
+
+// A faulty line: 1-based line and column (of the field), and one sentence on what is wrong and
+// what would be right.
+struct CsvFault {
+    int line = 0;
+    int column = 0;
+    std::string message;
+};
+
+struct CsvReadings {
+    std::vector<Reading> readings; // the good lines, in order
+    std::vector<CsvFault> faults;  // every bad one
+};
+
+// Reads a whole file. Faults: a wrong header, too few or too many fields, a text that is no
+// number (NaN included), a value out of range, a time that is not a full hour, a time that does
+// not come after the line before, and hours that are missing between two lines.
+CsvReadings read_csv(std::string_view text);
+
+// Reads one data line (no header, no line break) on its own; `previous` is the hour of the last
+// good line. For a file that grows.
+struct CsvLine {
+    std::optional<Reading> reading;
+    std::vector<CsvFault> faults; // `line` is left 0
+};
+CsvLine read_csv_line(std::string_view line, std::optional<WallTime> previous);
+
+// "FILE:LINE:COLUMN: message".
+std::string located(std::string_view file, const CsvFault& fault);
+
+} // namespace firstmow::weather

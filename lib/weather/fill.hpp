@@ -1,0 +1,26 @@
+// Completing readings: every value that a source did not give is estimated by a published
+// method from those it gave, or assumed from the days before, and marked as such.
+#pragma once
+
+#include "weather/hour.hpp"
+
+#include <span>
+#include <vector>
+
+namespace firstmow::weather {
+
+// Completes the last of `recent` (readings in order, up to 72 h back, gaps allowed).
+//
+// Estimates: solar radiation from the daily temperature range (Hargreaves-Samani, FAO-56 Eq. 50,
+// spread over the day as extraterrestrial radiation is); humidity from the night's minimum
+// temperature as dew point (FAO-56 Eq. 48); wind 2 m/s (FAO-56 p. 63); temperature from the same
+// hour of the day before; no rain when rain is unknown (the safe side for seed).
+// Works with nothing but the time of the hour: then every value is `assumed` from place and season.
+Hour complete(const Place& place, std::span<const Reading> recent);
+
+// What to assume for the hour starting at `start` when no source speaks of it: the same hour of
+// the newest day in `past` (complete hours in order), without its rain, and clear rather than cloudy:
+// the safe side for seed. With an empty `past`, a warm clear day of the place and season.
+Hour assume(const Place& place, WallTime start, std::span<const Hour> past);
+
+} // namespace firstmow::weather

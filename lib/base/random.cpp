@@ -13,7 +13,9 @@ std::uint64_t Random::bits() {
     return z ^ (z >> 31);
 }
 
-double Random::uniform() { return static_cast<double>(bits() >> 11) * 0x1.0p-53; }
+double Random::uniform() {
+    return static_cast<double>(bits() >> 11) * 0x1.0p-53;
+}
 
 double Random::normal() {
     const double radius = std::sqrt(-2.0 * std::log(1.0 - uniform()));

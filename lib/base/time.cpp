@@ -43,9 +43,9 @@ std::string to_iso8601(WallTime t) {
     const auto day = std::chrono::floor<std::chrono::days>(t);
     const std::chrono::hh_mm_ss tod{t - day};
     std::array<char, 48> buffer{};
-    std::snprintf(buffer.data(), buffer.size(), "%sT%02d:%02d:%02dZ",
-                  to_string(Date{day}).c_str(), static_cast<int>(tod.hours().count()),
-                  static_cast<int>(tod.minutes().count()), static_cast<int>(tod.seconds().count()));
+    std::snprintf(buffer.data(), buffer.size(), "%sT%02d:%02d:%02dZ", to_string(Date{day}).c_str(),
+                  static_cast<int>(tod.hours().count()), static_cast<int>(tod.minutes().count()),
+                  static_cast<int>(tod.seconds().count()));
     return buffer.data();
 }
 

@@ -33,12 +33,17 @@ using MonoTime = MonoClock::time_point;
 
 using Date = std::chrono::year_month_day;
 
-constexpr WallTime wall_from_unix(std::int64_t unix_s) { return WallTime{Seconds{unix_s}}; }
-constexpr std::int64_t to_unix(WallTime t) { return t.time_since_epoch().count(); }
+constexpr WallTime wall_from_unix(std::int64_t unix_s) {
+    return WallTime{Seconds{unix_s}};
+}
+constexpr std::int64_t to_unix(WallTime t) {
+    return t.time_since_epoch().count();
+}
 
 // "2026-08-22T12:40:00Z". Years 0000..9999.
 std::string to_iso8601(WallTime t);
-// Accepts exactly YYYY-MM-DDTHH:MM:SSZ or YYYY-MM-DDTHH:MMZ; anything else is an Error that says so.
+// Accepts exactly YYYY-MM-DDTHH:MM:SSZ or YYYY-MM-DDTHH:MMZ; anything else is an Error that says
+// so.
 Result<WallTime> parse_iso8601(std::string_view text);
 
 // "2026-08-22".

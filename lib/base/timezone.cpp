@@ -21,8 +21,8 @@ TimeZone::TimeZone(std::string name, std::vector<Era> eras)
 }
 
 const TimeZone::Era& TimeZone::era_at(WallTime t) const {
-    const auto after = std::upper_bound(eras_.begin(), eras_.end(), t,
-                                        [](WallTime value, const Era& e) { return value < e.from; });
+    const auto after = std::upper_bound(
+        eras_.begin(), eras_.end(), t, [](WallTime value, const Era& e) { return value < e.from; });
     return after == eras_.begin() ? eras_.front() : *(after - 1);
 }
 

@@ -1,9 +1,9 @@
 // Soil texture to hydraulic properties.
 //
-// One published set throughout: Saxton and Rawls 2006, Soil Sci. Soc. Am. J. 70:1569-1578. Chosen over
-// the van Genuchten class means of Carsel and Parrish 1988 because its field capacities agree with FAO-56
-// Table 19 (loam 0.28 against 0.16 there, FAO-56 0.20-0.30), it takes sand, clay and organic
-// matter as continuous inputs, and it is fitted to agricultural topsoil.
+// One published set throughout: Saxton and Rawls 2006, Soil Sci. Soc. Am. J. 70:1569-1578. Chosen
+// over the van Genuchten class means of Carsel and Parrish 1988 because its field capacities agree
+// with FAO-56 Table 19 (loam 0.28 against 0.16 there, FAO-56 0.20-0.30), it takes sand, clay and
+// organic matter as continuous inputs, and it is fitted to agricultural topsoil.
 #pragma once
 
 #include <cstdint>
@@ -35,8 +35,8 @@ std::optional<TextureClass> texture_by_key(std::string_view key);
 
 // Fractions of the fine earth by weight; organic matter in percent.
 struct Composition {
-    double sand = 0;               // 0..1, sand + clay <= 1
-    double clay = 0;               // 0..0.6
+    double sand = 0;                 // 0..1, sand + clay <= 1
+    double clay = 0;                 // 0..0.6
     double organic_matter_pct = 2.5; // 0..8
 };
 // The class's point in the texture triangle of Saxton and Rawls 2006, Table 3.
@@ -44,12 +44,12 @@ Composition composition(TextureClass texture);
 
 // Water contents are volume fractions, potentials positive suctions here (kPa).
 struct Hydraulics {
-    double saturation = 0;      // theta at 0
-    double field_capacity = 0;  // theta at 33 kPa
-    double wilting_point = 0;   // theta at 1500 kPa
+    double saturation = 0;     // theta at 0
+    double field_capacity = 0; // theta at 33 kPa
+    double wilting_point = 0;  // theta at 1500 kPa
     double saturated_mm_per_h = 0;
-    double air_entry_kpa = 0;   // suction at which pores begin to drain
-    double a_kpa = 0;           // suction = a * theta^-b from 33 kPa on (drier)
+    double air_entry_kpa = 0; // suction at which pores begin to drain
+    double a_kpa = 0;         // suction = a * theta^-b from 33 kPa on (drier)
     double b = 0;
 
     // Matric potential (kPa, <= 0) of a water content, over the whole range: 0 at saturation,

@@ -11,8 +11,9 @@ TEST_CASE("times are read and written as ISO 8601 UTC, and nothing else is a tim
     CHECK_EQ(to_iso8601(*t), "2026-08-22T12:40:05Z");
     CHECK_EQ(to_iso8601(*parse_iso8601("2026-08-22T12:40Z")), "2026-08-22T12:40:00Z");
     CHECK_EQ(to_unix(*parse_iso8601("1970-01-02T00:00:00Z")), 86400);
-    for (const char* wrong : {"", "2026-08-22", "2026-08-22T12:40:05", "2026-02-30T00:00:00Z",
-                              "2026-08-22T24:00:00Z", "2026-08-22 12:40:05Z", "x026-08-22T12:40:05Z"})
+    for (const char* wrong :
+         {"", "2026-08-22", "2026-08-22T12:40:05", "2026-02-30T00:00:00Z", "2026-08-22T24:00:00Z",
+          "2026-08-22 12:40:05Z", "x026-08-22T12:40:05Z"})
         CHECK_FALSE(parse_iso8601(wrong).ok());
 }
 

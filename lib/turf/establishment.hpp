@@ -38,14 +38,14 @@ struct Progress {
     Method method = Method::none;
     Phase phase = Phase::mature;
     WallTime phase_since;
-    std::optional<WallTime> sown;              // begin of establishment
-    std::vector<SpeciesProgress> species;      // of the mix, in its order
-    std::optional<WallTime> seedlings_seen;    // reported
-    std::optional<WallTime> all_up;            // slowest important species emerged (modelled)
-    std::optional<WallTime> first_mow;         // reported, or assumed when long due
+    std::optional<WallTime> sown;           // begin of establishment
+    std::vector<SpeciesProgress> species;   // of the mix, in its order
+    std::optional<WallTime> seedlings_seen; // reported
+    std::optional<WallTime> all_up;         // slowest important species emerged (modelled)
+    std::optional<WallTime> first_mow;      // reported, or assumed when long due
     bool first_mow_assumed = false;
-    double growth_cd = 0;        // thermal time (base 5 C) since all_up / since laying for sod
-    double cover_fraction = 0;   // green ground cover, 0..1
+    double growth_cd = 0;      // thermal time (base 5 C) since all_up / since laying for sod
+    double cover_fraction = 0; // green ground cover, 0..1
     double root_depth_mm = 0;
     bool operator==(const Progress&) const = default;
 };

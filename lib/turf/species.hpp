@@ -31,11 +31,13 @@ struct SpeciesTraits {
     double ceiling_temp_c = 0;  // no progress at or above
     double thermal_time_cd = 0; // deg C x days above base to half the radicles out
     // Hydrotime: no progress in soil drier than this.
-    double base_water_kpa = 0;  // negative
+    double base_water_kpa = 0; // negative
     // Half the seedlings visible at this multiple of the thermal time of half the radicles.
     double emergence_factor = 0;
-    // Days from emergence of most seedlings to the first mow in good growing weather (20 deg C).
+    // Days from "all up" to the first mow in good growing weather: 20 deg C, warm-season 27.
     double first_mow_days = 0;
+    double root_mm_per_day = 0; // root front of a seedling in good growing weather
+    double canopy_slowness = 1; // time the canopy takes to close, ryegrass and tall fescue = 1
 };
 
 const SpeciesTraits& traits(Species species);

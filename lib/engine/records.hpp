@@ -34,6 +34,7 @@ enum class Outcome : std::uint8_t {
     failed,      // the valve did not obey
 };
 std::string_view key(Outcome outcome);
+std::optional<Outcome> outcome_by_key(std::string_view key);
 
 // One opening of a valve. Written when it has ended.
 struct Cycle {
@@ -58,6 +59,7 @@ enum class Verdict : std::uint8_t {
     withhold, // a run is needed and not given (hold, hours, supply, ...): the reason says why
 };
 std::string_view key(Verdict verdict);
+std::optional<Verdict> verdict_by_key(std::string_view key);
 
 struct Decision {
     WallTime time;
@@ -109,6 +111,7 @@ struct WeatherUsed {
 // Something a person should know.
 enum class Severity : std::uint8_t { note, warning, alarm };
 std::string_view key(Severity severity);
+std::optional<Severity> severity_by_key(std::string_view key);
 struct Notice {
     WallTime time;
     std::string zone; // empty: the whole garden

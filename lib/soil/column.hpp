@@ -1,0 +1,100 @@
+// The seedbed column: where a millimetre of water comes from and where it goes.
+//
+//   rain, sprinkling, dew                     evaporation
+//            |                                    ^
+//   ~~~~ surface film and puddles (pond) ~~~~ --> runoff, beyond what the surface holds
+//            |  intake: at most what the soil takes
+//   ---- 0-1 mm ----  \.
+//   ---- 1-3 mm ----   }  the seed zone (to seed_depth)
+//   ---- 3-6 mm ----  /        ^
+//   ---- ...     ----  <-------+--- roots drink here (transpiration)
+//   ---- -300 mm ----
+//            |
+//            v  drainage
+//
+// Between layers water moves as liquid (Darcy-Buckingham; the integral of conductivity over head
+// is differenced, which stays true on layers that are thick against the gradient) and as vapour
+// (Fick, through the air-filled pores): without vapour a dry crust would seal the bed. Each step is
+// one implicit solution, linear in the changes of water content, so what leaves one layer enters
+// the next exactly; a step in which a layer changes much is cut into shorter ones.
+//
+// Units: mm, mm/h in the interface, seconds for steps, water contents as volume fractions.
+#pragma once
+
+#include "soil/table.hpp"
+
+#include <array>
+
+namespace firstmow::soil {
+
+inline constexpr int kMaxLayers = 64;
+
+// Thin layers at the top, thick ones below, with a boundary at the seed depth.
+struct Layering {
+    int count = 0;
+    int seed_layers = 0; // the first so many make the seed zone
+    std::array<double, kMaxLayers> thickness_mm{};
+    std::array<double, kMaxLayers> bottom_mm{};
+};
+// The engine's grid: nine or ten layers to 300 mm. `seed_depth_mm` 1..25.
+Layering engine_layering(double seed_depth_mm);
+// The engine's grid with every layer cut into `parts`: for studies of the grid's own error.
+Layering refined(const Layering& coarse, int parts);
+
+// What stays the same for a zone.
+struct Column {
+    const SoilTable* soil = nullptr;
+    Layering layers;
+    double pond_capacity_mm = 2; // film and puddles that the surface holds before water runs off
+};
+Column make_column(TextureClass texture, double seed_depth_mm, double slope_pct);
+
+// What changes.
+struct ColumnState {
+    std::array<double, kMaxLayers> theta{};
+    double pond_mm = 0;
+    bool operator==(const ColumnState&) const = default;
+};
+// Every layer at this matric potential (kPa, < 0).
+ColumnState uniform_state(const Column& column, double potential_kpa);
+
+// The weather at the surface during a step.
+struct SurfaceForcing {
+    double supply_mm_per_h = 0;               // rain and sprinkling together, >= 0
+    double dew_mm_per_h = 0;                  // >= 0
+    double evaporation_demand_mm_per_h = 0;   // what a wet surface would lose, >= 0
+    double transpiration_demand_mm_per_h = 0; // what unstressed plants would drink, >= 0
+    double root_depth_mm = 0;
+    double surface_temp_c = 20; // of the soil surface: drives vapour
+    double air_vapour_kpa = 1;  // of the air above: the dry limit of the surface
+};
+
+// Sums over a step, mm.
+struct Flows {
+    double supply_mm = 0;
+    double dew_mm = 0;
+    double evaporation_mm = 0;
+    double transpiration_mm = 0;
+    double runoff_mm = 0;
+    double drainage_mm = 0;
+    double intake_mm = 0; // through the surface into the soil
+    Flows& operator+=(const Flows& other);
+};
+
+// Lets `dt_s` seconds (1..3600) pass. Conserves: storage after - storage before = supply + dew
+// - evaporation - transpiration - runoff - drainage, to rounding.
+Flows step(const Column& column, ColumnState& state, const SurfaceForcing& forcing, double dt_s);
+
+// --- Reading a column ------------------------------------------------------------------------
+double storage_mm(const Column& column, const ColumnState& state); // soil and pond
+double seed_zone_mm(const Column& column, const ColumnState& state);
+// The matric potential (kPa, <= 0) of the mean water content from the surface to the seed depth.
+double seed_zone_kpa(const Column& column, const ColumnState& state);
+// The same to any depth (whole layers that begin above `depth_mm`).
+double mean_kpa(const Column& column, const ColumnState& state, double depth_mm);
+// Available water used up, 0 (field capacity or wetter) .. 1 (wilting point), to a depth.
+double depletion_fraction(const Column& column, const ColumnState& state, double depth_mm);
+// The depth to which the soil is wetter than `potential_kpa`, counted from the surface.
+double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa);
+
+} // namespace firstmow::soil

@@ -1,0 +1,108 @@
+#include "soil/heat.hpp"
+
+#include "base/check.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace firstmow::soil {
+
+namespace {
+
+constexpr double kStefanBoltzmann = 5.670e-8; // W/m2/K4
+constexpr double kAirHeatCapacity = 1200;     // J/m3/K at 20 deg C, sea level
+constexpr double kDeepLayerMm = 700;          // below the column: reaches the annual wave
+
+double conductivity_w_m_k(const Hydraulics& soil, double theta) {
+    const double porosity = soil.saturation;
+    const double wet = std::clamp(theta / porosity, 0.0, 1.0);
+    const double dry = 0.75 * std::pow(10.0, -1.2 * porosity);
+    const double saturated = std::pow(3.0, 1.0 - porosity) * std::pow(0.6, porosity);
+    // Sands carry heat well as soon as their grains are bridged, clays only when wetter.
+    const double kappa = soil.b < 5.0 ? 3.55 : 1.9;
+    const double kersten = kappa * wet / (1.0 + (kappa - 1.0) * wet);
+    return dry + (saturated - dry) * kersten;
+}
+
+double capacity_j_m3_k(const Hydraulics& soil, double theta) {
+    return 2.0e6 * (1.0 - soil.saturation) + 4.18e6 * theta;
+}
+
+// Heat transfer to the air, W/m2/K: the logarithmic wind profile over a surface 5 mm rough (0.5 mm
+// for heat), and free convection over a hot flat surface in calm air (McAdams: 1.52 dT^(1/3)).
+double air_transfer(double wind_m_s, double excess_c) {
+    constexpr double kSecondsTimesWind = 295; // ln(2/0.005) ln(2/0.0005) / 0.41^2
+    return kAirHeatCapacity * std::max(wind_m_s, 0.3) / kSecondsTimesWind +
+           1.52 * std::cbrt(std::max(excess_c, 0.0));
+}
+
+} // namespace
+
+HeatState uniform_heat(const Column& column, double temp_c) {
+    HeatState heat;
+    heat.skin_c = temp_c;
+    for (int i = 0; i <= column.layers.count; ++i)
+        heat.layer_c[static_cast<std::size_t>(i)] = temp_c;
+    return heat;
+}
+
+void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
+               const SkinForcing& forcing, double dt_s) {
+    CHECK(dt_s > 0);
+    const Hydraulics& soil = column.soil->hydraulics();
+    const auto n = static_cast<std::size_t>(column.layers.count);
+
+    // Metres, and the deep layer last.
+    std::array<double, kMaxLayers + 1> dz{};
+    std::array<double, kMaxLayers + 1> conducts{};
+    std::array<double, kMaxLayers + 1> holds{};
+    const double deep_conducts = conductivity_w_m_k(soil, soil.field_capacity);
+    for (std::size_t i = 0; i < n; ++i) {
+        dz[i] = column.layers.thickness_mm[i] / 1000.0;
+        conducts[i] = conductivity_w_m_k(soil, water.theta[i]);
+        holds[i] = capacity_j_m3_k(soil, water.theta[i]) * dz[i] / dt_s;
+    }
+    dz[n] = kDeepLayerMm / 1000.0;
+    conducts[n] = deep_conducts;
+    holds[n] = capacity_j_m3_k(soil, soil.field_capacity) * dz[n] / dt_s;
+
+    // The skin: gains - losses * T_skin + to_first * (T_0 - T_skin) = 0.
+    const double air_k = forcing.air_temp_c + 273.15;
+    const double losses = 4.0 * 0.97 * kStefanBoltzmann * air_k * air_k * air_k +
+                          air_transfer(forcing.wind_2m_m_s, heat.skin_c - forcing.air_temp_c);
+    const double gains =
+        forcing.net_radiation_w_m2 - forcing.latent_w_m2 + losses * forcing.air_temp_c;
+    const double to_first = conducts[0] / (dz[0] / 2);
+    // Eliminated: flux into layer 0 = through * (gains / losses - T_0).
+    const double through = losses * to_first / (losses + to_first);
+
+    std::array<double, kMaxLayers + 1> b{};
+    std::array<double, kMaxLayers + 1> c{};
+    std::array<double, kMaxLayers + 1> d{};
+    double above = through;
+    double above_value = through * gains / losses;
+    for (std::size_t i = 0; i <= n; ++i) {
+        const double below =
+            i == n ? 0.0 : 2.0 / (dz[i] / conducts[i] + dz[i + 1] / conducts[i + 1]);
+        b[i] = holds[i] + above + below;
+        c[i] = -below;
+        d[i] = holds[i] * heat.layer_c[i] + above_value;
+        if (i > 0) {
+            const double f = -above / b[i - 1];
+            b[i] -= f * c[i - 1];
+            d[i] -= f * d[i - 1];
+        }
+        above = below;
+        above_value = 0;
+    }
+    heat.layer_c[n] = d[n] / b[n];
+    for (std::size_t i = n; i-- > 0;)
+        heat.layer_c[i] = (d[i] - c[i] * heat.layer_c[i + 1]) / b[i];
+    heat.skin_c = (gains + to_first * heat.layer_c[0]) / (losses + to_first);
+}
+
+double seed_temp_c(const Column& column, const HeatState& heat) {
+    return heat.layer_c[static_cast<std::size_t>(column.layers.seed_layers - 1)];
+}
+
+} // namespace firstmow::soil

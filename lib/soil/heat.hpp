@@ -1,0 +1,35 @@
+// Soil temperature, from the sun-warmed surface down: what germination runs on, and what drives
+// vapour out of a drying crust.
+//
+// The skin has no mass: net radiation = sensible heat to the air + latent heat + heat into the
+// soil. Below it heat is conducted through the layers of the column and one deep layer, solved
+// implicitly. Conductivity by Cote and Konrad 2005 (Can. Geotech. J. 42:443-458), capacity by
+// de Vries 1963. Temperatures in deg C, fluxes in W/m2.
+#pragma once
+
+#include "soil/column.hpp"
+
+namespace firstmow::soil {
+
+struct HeatState {
+    double skin_c = 15;                           // of the surface
+    std::array<double, kMaxLayers + 1> layer_c{}; // of each layer, then the deep layer
+    bool operator==(const HeatState&) const = default;
+};
+HeatState uniform_heat(const Column& column, double temp_c);
+
+struct SkinForcing {
+    double air_temp_c = 15;
+    double wind_2m_m_s = 2;
+    double net_radiation_w_m2 = 0; // of the soil surface if it were as warm as the air
+    double latent_w_m2 = 0;        // evaporation at the surface
+};
+
+// Lets `dt_s` pass; the water of `water` sets conductivity and capacity.
+void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
+               const SkinForcing& forcing, double dt_s);
+
+// At the seed depth.
+double seed_temp_c(const Column& column, const HeatState& heat);
+
+} // namespace firstmow::soil

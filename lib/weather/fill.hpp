@@ -9,18 +9,22 @@
 
 namespace firstmow::weather {
 
-// Completes the last of `recent` (readings in order, up to 72 h back, gaps allowed).
+// Completes the last of `recent` (readings in order, up to 72 h back, gaps allowed; not empty).
+// Only what had passed by then is used, so an hour comes out the same live and in hindsight.
 //
-// Estimates: solar radiation from the daily temperature range (Hargreaves-Samani, FAO-56 Eq. 50,
-// spread over the day as extraterrestrial radiation is); humidity from the night's minimum
-// temperature as dew point (FAO-56 Eq. 48); wind 2 m/s (FAO-56 p. 63); temperature from the same
-// hour of the day before; no rain when rain is unknown (the safe side for seed).
-// Works with nothing but the time of the hour: then every value is `assumed` from place and season.
+// Estimates: solar radiation from the temperature range of the last 24 h (Hargreaves-Samani,
+// FAO-56 Eq. 50, kRs 0.16, spread over the day as extraterrestrial radiation is, at most a clear
+// sky's); humidity from the night's minimum temperature as dew point (FAO-56 Eq. 48, lower in dry
+// country); both need most of a day of temperatures. Wind 2 m/s (FAO-56 p. 63); temperature from
+// the same hour of the day before; no rain when rain is unknown (the safe side for seed).
+// Works with nothing but the time of the hour: then every value but the wind is `assumed` from
+// place and season.
 Hour complete(const Place& place, std::span<const Reading> recent);
 
 // What to assume for the hour starting at `start` when no source speaks of it: the same hour of
-// the newest day in `past` (complete hours in order), without its rain, and clear rather than cloudy:
-// the safe side for seed. With an empty `past`, a warm clear day of the place and season.
+// the newest day in `past` (complete hours in order), without its rain and under a clear sky: the
+// safe side for seed. With nothing of the last month in `past`, a warm clear day of the place and
+// season. Hours of `past` from `start` on are not looked at.
 Hour assume(const Place& place, WallTime start, std::span<const Hour> past);
 
 } // namespace firstmow::weather

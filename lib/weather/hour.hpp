@@ -14,12 +14,12 @@ namespace firstmow::weather {
 
 // What a source said; a value that it did not give is absent.
 struct Reading {
-    WallTime start;                          // UTC, on the full hour
-    std::optional<double> air_temp_c;        // at screen height, -60..60
-    std::optional<double> rel_humidity_pct;  // 0..100
-    std::optional<double> wind_2m_m_s;       // at 2 m, 0..60
-    std::optional<double> solar_w_m2;        // shortwave on the flat, 0..1500
-    std::optional<double> rain_mm;           // 0..200
+    WallTime start;                         // UTC, on the full hour
+    std::optional<double> air_temp_c;       // at screen height, -60..60
+    std::optional<double> rel_humidity_pct; // 0..100
+    std::optional<double> wind_2m_m_s;      // at 2 m, 0..60
+    std::optional<double> solar_w_m2;       // shortwave on the flat, 0..1500
+    std::optional<double> rain_mm;          // 0..200
     bool operator==(const Reading&) const = default;
 };
 

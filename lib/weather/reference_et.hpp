@@ -15,11 +15,11 @@ namespace firstmow::weather {
 enum class Reference { asce_short, asce_tall, fao56 };
 
 // --- Air -------------------------------------------------------------------------------------
-double pressure_kpa(double elevation_m);                      // FAO-56 Eq. 7
-double psychrometric_kpa_per_c(double pressure_kpa);          // FAO-56 Eq. 8
-double saturation_vapour_kpa(double temp_c);                  // FAO-56 Eq. 11
-double saturation_slope_kpa_per_c(double temp_c);             // FAO-56 Eq. 13
-double dew_point_c(double vapour_kpa);                        // inverse of Eq. 11; vapour_kpa > 0
+double pressure_kpa(double elevation_m);             // FAO-56 Eq. 7
+double psychrometric_kpa_per_c(double pressure_kpa); // FAO-56 Eq. 8
+double saturation_vapour_kpa(double temp_c);         // FAO-56 Eq. 11
+double saturation_slope_kpa_per_c(double temp_c);    // FAO-56 Eq. 13
+double dew_point_c(double vapour_kpa);               // inverse of Eq. 11; vapour_kpa > 0
 // Every humidity form, best first (FAO-56 Eq. 14-19, 48).
 double vapour_from_dew_point_kpa(double dew_point_c);
 double vapour_from_wet_bulb_kpa(double wet_bulb_c, double dry_bulb_c, double pressure_kpa);
@@ -28,15 +28,19 @@ double vapour_from_humidity_extremes_kpa(double temp_min_c, double temp_max_c, d
 double vapour_from_humidity_max_kpa(double temp_min_c, double rh_max_pct);
 double vapour_from_humidity_mean_kpa(double temp_min_c, double temp_max_c, double rh_mean_pct);
 double vapour_from_night_minimum_kpa(double temp_min_c);
-double wind_at_2m_m_s(double wind_m_s, double height_m);      // FAO-56 Eq. 47
+double wind_at_2m_m_s(double wind_m_s, double height_m); // FAO-56 Eq. 47
 
 // --- Radiation -------------------------------------------------------------------------------
-double clear_sky_mj(double extraterrestrial_mj, double elevation_m);          // FAO-56 Eq. 37
+double clear_sky_mj(double extraterrestrial_mj, double elevation_m);              // FAO-56 Eq. 37
 double solar_from_sunshine_mj(double extraterrestrial_mj, double sunshine_ratio); // FAO-56 Eq. 35
 // kRs 0.16 inland, 0.19 by the sea (FAO-56 Eq. 50).
 double solar_from_temperature_mj(double extraterrestrial_mj, double temp_min_c, double temp_max_c,
                                  double k_rs);
-double net_shortwave_mj(double solar_mj);                                     // albedo 0.23
+double net_shortwave_mj(double solar_mj); // albedo 0.23
+// Soil heat of a monthly mean day, MJ/m2/day, from the mean temperatures of the months around
+// (FAO-56 Eq. 43), or of this month and the one before (Eq. 44).
+double soil_heat_past_and_next_month_mj(double temp_before_c, double temp_after_c);
+double soil_heat_past_month_mj(double temp_before_c, double temp_now_c);
 
 // --- Daily -----------------------------------------------------------------------------------
 struct DailyWeather {
@@ -44,7 +48,7 @@ struct DailyWeather {
     double temp_max_c = 0;
     double vapour_kpa = 0; // actual vapour pressure
     double wind_2m_m_s = 0;
-    double solar_mj = 0;   // MJ/m2/day
+    double solar_mj = 0;     // MJ/m2/day
     double soil_heat_mj = 0; // G, MJ/m2/day, 0 for a day
 };
 struct DailyEt {
@@ -72,7 +76,7 @@ struct HourlyEt {
     double soil_heat_mj = 0;
     double extraterrestrial_mj = 0;
     double clear_sky_mj = 0;
-    double cloud_factor = 0; // fcd, 0.055..1
+    double cloud_factor = 0;      // fcd, 0.055..1
     double sun_elevation_rad = 0; // at the middle of the hour
 };
 
@@ -88,10 +92,10 @@ private:
     double factor_ = 0.7; // before any daylight: a fairly clear sky (engineering default)
 };
 
-// The hour whose middle is at `middle`, of length one hour.
+// The hour that starts at `hour_start`. No allocation: it is called for every hour of a forecast.
 HourlyEt hourly_et(Reference reference, const Place& place, WallTime hour_start,
                    const HourlyWeather& hour, CloudMemory& clouds);
-// Short reference (mm) of a complete hour.
+// Of a complete hour; its humidity is that of its temperature.
 HourlyEt hourly_et(Reference reference, const Place& place, const Hour& hour, CloudMemory& clouds);
 
 } // namespace firstmow::weather

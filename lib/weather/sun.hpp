@@ -9,8 +9,8 @@
 namespace firstmow::weather {
 
 // --- As FAO-56 and ASCE-EWRI 2005 prescribe --------------------------------------------------
-double inverse_distance(int day_of_year);                 // dr, FAO-56 Eq. 23
-double declination_rad(int day_of_year);                  // FAO-56 Eq. 24
+double inverse_distance(int day_of_year); // dr, FAO-56 Eq. 23
+double declination_rad(int day_of_year);  // FAO-56 Eq. 24
 // Clamped: 0 in the polar night, pi in the polar day (FAO-56 Eq. 25).
 double sunset_hour_angle_rad(double latitude_rad, double declination_rad);
 double daylight_hours(double latitude_rad, int day_of_year); // FAO-56 Eq. 34
@@ -30,7 +30,7 @@ struct SunTimes {
     WallTime noon;                   // upper culmination
     std::optional<WallTime> sunrise; // upper limb, refraction 34'; none in polar day or night
     std::optional<WallTime> sunset;
-    bool always_up = false;          // polar day
+    bool always_up = false; // polar day
 };
 // Of the solar day whose noon falls on the calendar `date` at the meridian of the place.
 // Within 60 s of an ephemeris below 60 degrees of latitude.

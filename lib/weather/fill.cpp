@@ -1,0 +1,193 @@
+#include "weather/fill.hpp"
+
+#include "base/check.hpp"
+#include "weather/reference_et.hpp"
+#include "weather/sun.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace firstmow::weather {
+
+namespace {
+
+using std::chrono::hours;
+
+constexpr double kPi = std::numbers::pi;
+constexpr double kSolarConstant = 0.0820; // MJ/m2/min (FAO-56)
+constexpr double kWattsPerMjHour = 1 / 0.0036;
+constexpr double kInlandRs = 0.16;     // FAO-56 p. 60
+constexpr double kWindUnknown_m_s = 2; // FAO-56 p. 63: the mean of 2000 stations
+constexpr hours kFarthestBack{72};
+// A daily range needs most of a day; with fewer hours it would be guessed too small.
+constexpr int kHoursForRange = 18;
+// A day in `past` older than this says nothing about now.
+constexpr hours kStalePast{24 * 30};
+
+// The air of a warm, clear day at a place and time of the year.
+struct SeasonAir {
+    double temp_c = 0; // of the hour
+    double temp_min_c = 0;
+};
+
+// A rule of thumb with no source: the yearly mean falls with the square of the latitude, the
+// swing between summer and winter grows with it and lags the sun by a month; 6.5 K/km (standard
+// atmosphere); 5 K above the mean and a range of 12 K for a clear day. Wrong by many degrees in
+// a given place, always a possible warm day: it serves when there is nothing else at all.
+SeasonAir season_air(const Place& place, WallTime start) {
+    const double latitude = place.latitude_deg;
+    const double yearly_mean = 28 - 0.0096 * latitude * latitude;
+    const double swing = 0.28 * latitude; // negative in the south: the seasons are turned round
+    const Date date{std::chrono::floor<std::chrono::days>(start)};
+    const double day = day_of_year(date);
+    const double mean = yearly_mean + swing * std::cos(2 * kPi * (day - 202) / 365) + 5 -
+                        0.0065 * place.elevation_m;
+    const double solar_hour = 12 + hour_sun(place, start, kSolarConstant).hour_angle_rad * 12 / kPi;
+    SeasonAir air;
+    air.temp_c = std::clamp(mean + 6 * std::cos(2 * kPi * (solar_hour - 15) / 24), -60.0, 60.0);
+    air.temp_min_c = std::clamp(mean - 6, -60.0, 60.0);
+    return air;
+}
+
+// The lowest and highest temperature of the last 24 h.
+struct Range {
+    double lowest_c = 0;
+    double highest_c = 0;
+    int hours = 0; // that were known
+};
+
+Range day_range(std::span<const Reading> recent) {
+    Range range;
+    const WallTime now = recent.back().start;
+    for (auto r = recent.rbegin(); r != recent.rend() && now - r->start < hours{24}; ++r) {
+        if (!r->air_temp_c) continue;
+        const double t = *r->air_temp_c;
+        range.lowest_c = range.hours == 0 ? t : std::min(range.lowest_c, t);
+        range.highest_c = range.hours == 0 ? t : std::max(range.highest_c, t);
+        ++range.hours;
+    }
+    return range;
+}
+
+// A value at the same hour of the nearest day before, for which it is known.
+std::optional<double> from_day_before(std::span<const Reading> recent,
+                                      std::optional<double> Reading::*value) {
+    const WallTime now = recent.back().start;
+    for (auto r = recent.rbegin() + 1; r != recent.rend() && now - r->start <= kFarthestBack; ++r)
+        if ((now - r->start) % hours{24} == hours{0} && (*r).*value) return (*r).*value;
+    return std::nullopt;
+}
+
+double clear_sky_w_m2(const Place& place, double extraterrestrial_mj) {
+    return clear_sky_mj(extraterrestrial_mj, place.elevation_m) * kWattsPerMjHour;
+}
+
+// FAO-56 p. 58: dew point at the night's minimum, 2 to 3 degrees below it in dry country. That
+// the country is dry is read from a wide daily range; this reading of it has no source.
+double dew_point_of_night_c(const Range& range) {
+    const double dryness = std::clamp((range.highest_c - range.lowest_c - 12) / 4, 0.0, 1.0);
+    return range.lowest_c - 3 * dryness;
+}
+
+double humidity_pct(double vapour_kpa, double temp_c) {
+    return std::clamp(100 * vapour_kpa / saturation_vapour_kpa(temp_c), 1.0, 100.0);
+}
+
+void fill_temperature(const Place& place, std::span<const Reading> recent, Hour& hour) {
+    if (const auto& measured = recent.back().air_temp_c) {
+        hour.air_temp_c = *measured;
+        return;
+    }
+    hour.temp_origin = Origin::assumed;
+    const auto before = from_day_before(recent, &Reading::air_temp_c);
+    hour.air_temp_c = before ? *before : season_air(place, hour.start).temp_c;
+}
+
+void fill_humidity(const Place& place, std::span<const Reading> recent, const Range& range,
+                   Hour& hour) {
+    if (const auto& measured = recent.back().rel_humidity_pct) {
+        hour.rel_humidity_pct = *measured;
+        return;
+    }
+    if (range.hours >= kHoursForRange) {
+        hour.humidity_origin = Origin::estimated;
+        hour.rel_humidity_pct = humidity_pct(
+            vapour_from_night_minimum_kpa(dew_point_of_night_c(range)), hour.air_temp_c);
+        return;
+    }
+    hour.humidity_origin = Origin::assumed;
+    if (const auto before = from_day_before(recent, &Reading::rel_humidity_pct)) {
+        hour.rel_humidity_pct = *before;
+        return;
+    }
+    double night_c = season_air(place, hour.start).temp_min_c;
+    if (range.hours > 0) night_c = std::min(night_c, range.lowest_c);
+    hour.rel_humidity_pct = humidity_pct(vapour_from_night_minimum_kpa(night_c), hour.air_temp_c);
+}
+
+void fill_solar(const Place& place, std::span<const Reading> recent, const Range& range,
+                Hour& hour) {
+    if (const auto& measured = recent.back().solar_w_m2) {
+        hour.solar_w_m2 = *measured;
+        return;
+    }
+    const double above_air_mj = hour_sun(place, hour.start, kSolarConstant).extraterrestrial_mj;
+    const double clear = clear_sky_w_m2(place, above_air_mj);
+    if (range.hours >= kHoursForRange) {
+        hour.solar_origin = Origin::estimated;
+        hour.solar_w_m2 = std::min(
+            clear, kWattsPerMjHour * solar_from_temperature_mj(above_air_mj, range.lowest_c,
+                                                               range.highest_c, kInlandRs));
+        return;
+    }
+    hour.solar_origin = Origin::assumed;
+    hour.solar_w_m2 = clear;
+}
+
+} // namespace
+
+Hour complete(const Place& place, std::span<const Reading> recent) {
+    CHECK(!recent.empty());
+    const Reading& now = recent.back();
+    const Range range = day_range(recent);
+    Hour hour;
+    hour.start = now.start;
+    fill_temperature(place, recent, hour);
+    fill_humidity(place, recent, range, hour);
+    fill_solar(place, recent, range, hour);
+    hour.wind_2m_m_s = now.wind_2m_m_s.value_or(kWindUnknown_m_s);
+    if (!now.wind_2m_m_s) hour.wind_origin = Origin::estimated;
+    hour.rain_mm = now.rain_mm.value_or(0);
+    if (!now.rain_mm) hour.rain_origin = Origin::assumed;
+    return hour;
+}
+
+Hour assume(const Place& place, WallTime start, std::span<const Hour> past) {
+    Hour hour;
+    const Hour* same_hour = nullptr;
+    for (auto h = past.rbegin(); h != past.rend() && start - h->start <= kStalePast; ++h) {
+        if (h->start >= start || (start - h->start) % hours{24} != hours{0}) continue;
+        same_hour = &*h;
+        break;
+    }
+    if (same_hour != nullptr) {
+        hour = *same_hour;
+    } else {
+        const SeasonAir air = season_air(place, start);
+        hour.air_temp_c = air.temp_c;
+        hour.rel_humidity_pct =
+            humidity_pct(vapour_from_night_minimum_kpa(air.temp_min_c), air.temp_c);
+        hour.wind_2m_m_s = kWindUnknown_m_s;
+    }
+    hour.start = start;
+    hour.solar_w_m2 =
+        clear_sky_w_m2(place, hour_sun(place, start, kSolarConstant).extraterrestrial_mj);
+    hour.rain_mm = 0;
+    hour.rain_probability = 1;
+    hour.temp_origin = hour.humidity_origin = hour.wind_origin = Origin::assumed;
+    hour.solar_origin = hour.rain_origin = Origin::assumed;
+    return hour;
+}
+
+} // namespace firstmow::weather

@@ -2,7 +2,11 @@
 //
 // A value that is advanced with the soil's temperature and wetness at seed depth and with what
 // people report. tau is thermal time on the radicle scale: 1 = half the radicles out, a species'
-// `emergence_factor` (about 2.1) = half its seedlings visible.
+// `emergence_factor` (about 2.1) = half its seedlings visible, 1.19 times that = all up.
+//
+// The slowest important species (share >= 0.1 of the mix) governs the phase; drying kills from
+// the first radicle of the fastest one. Sources and formulas: thermal_time.hpp, growth.hpp,
+// needs.cpp.
 #pragma once
 
 #include "base/time.hpp"
@@ -29,8 +33,10 @@ std::optional<ObservationKind> observation_by_key(std::string_view key);
 
 struct SpeciesProgress {
     Species species{};
-    double share = 0; // 0..1 of the mix
-    double tau = 0;   // thermal time, radicle scale
+    double share = 0;         // 0..1 of the mix
+    double tau = 0;           // thermal time, radicle scale
+    double growth_cd = 0;     // thermal time of growth since half its seedlings were visible
+    double root_depth_mm = 0; // front of its roots
     bool operator==(const SpeciesProgress&) const = default;
 };
 
@@ -38,15 +44,20 @@ struct Progress {
     Method method = Method::none;
     Phase phase = Phase::mature;
     WallTime phase_since;
-    std::optional<WallTime> sown;           // begin of establishment
+    std::optional<WallTime> sown;           // begin of establishment; none for a grown-in lawn
     std::vector<SpeciesProgress> species;   // of the mix, in its order
-    std::optional<WallTime> seedlings_seen; // reported
+    std::optional<WallTime> seedlings_seen; // first report
     std::optional<WallTime> all_up;         // slowest important species emerged (modelled)
     std::optional<WallTime> first_mow;      // reported, or assumed when long due
     bool first_mow_assumed = false;
-    double growth_cd = 0;      // thermal time (base 5 C) since all_up / since laying for sod
-    double cover_fraction = 0; // green ground cover, 0..1
-    double root_depth_mm = 0;
+    std::optional<WallTime> rooted; // sod: reported, or assumed when long due
+    bool rooted_assumed = false;
+    double growth_cd = 0;      // thermal time of growth since all_up, for sod since laying
+    double cover_fraction = 0; // green ground cover, 0..1, old turf of an overseeding included
+    double root_depth_mm = 0;  // where the zone drinks: mean of the mix, old turf included
+    // How far the water has been drawn back: 0 = kept damp by the hour, 1 = as a lawn at its
+    // first mow, 2 = as an ordinary lawn. Never jumps, whatever is reported.
+    double hardening = 0;
     bool operator==(const Progress&) const = default;
 };
 
@@ -57,32 +68,59 @@ struct PhaseChange {
     std::string why;
 };
 
-// `start` is local midnight of the day of sowing or laying.
 struct MixShare {
     Species species{};
     double share = 0;
 };
+
+// `start` is local midnight of the day of sowing or laying; until then nothing advances, reports
+// are not taken and needs() asks for nothing. `seed` and `overseed` need a mix.
 Progress begin(Method method, const std::vector<MixShare>& mix, WallTime start);
 
-// Lets `dt` pass, ending at `now`, at this temperature (deg C) and matric potential (kPa, <= 0)
-// of the seed zone. Returns a change of phase when one falls due.
+// False before the day of sowing or laying. A grown-in lawn or bed is always under way.
+bool under_way(const Progress& progress, WallTime now);
+
+// Lets `dt` pass, ending at `now`, at this temperature (deg C) and matric potential (kPa; above 0
+// counts as 0) of the seed zone. Returns a change of phase when one falls due; at most one per
+// call, so steps should be short against a phase (an hour or less).
 std::optional<PhaseChange> advance(Progress& progress, double soil_temp_c, double seed_zone_kpa,
                                    Seconds dt, WallTime now);
 
-// Takes a report at `now`. `first_mow` is what ends the seedling phase; `rooted` what ends
-// rooting; `seedlings_seen` moves the fastest species to emergence and never ends the damp phase
-// of a slower one. surface_dry and puddling change nothing here.
+// Takes a report at `now`. `first_mow` is what ends the seedling phase, and is believed whenever
+// it comes; `rooted` what ends rooting, and so does a mow; `seedlings_seen` moves the fastest
+// species to emergence and never ends the damp phase of a slower one. surface_dry and puddling
+// change nothing here. A report may raise cover and roots (what is mown has both), never lower.
 std::optional<PhaseChange> observe(Progress& progress, ObservationKind kind, WallTime now);
 
-// What the phase asks of the water; moves gradually within a phase, so that nothing jumps.
+// A radicle of an important species may be out and not all are up: the seed zone must not dry.
+bool drying_kills(const Progress& progress);
+
+// The way to "all up" of the slowest important species, for sod to resisting a tug: 0..100.
+double progress_pct(const Progress& progress);
+
+// Days until all are up (sod: until it resists a tug) in soil that stays wet and has this mean
+// temperature; 0 afterwards; nothing when it never would at that temperature.
+std::optional<double> days_to_all_up(const Progress& progress, double mean_soil_temp_c);
+
+// Drier than any soil gets: a threshold that never asks for water.
+inline constexpr double kNoThresholdKpa = -1e6;
+
+// What the phase asks of the water. Within a phase and where phases meet nothing jumps, except
+// the two switches: what is judged, and whether there is a longest gap.
 struct Needs {
     // The driest quarter's seed zone (damp phases) or root zone (later) shall not get drier.
     double threshold_kpa = -100;
     bool judge_root_zone = false; // false: the seed zone; true: the depth wetted below
     double wet_depth_mm = 25;     // a run should wet to this depth
-    Seconds longest_gap{0};       // between runs on a drying day; 0 = no such bound
-    Seconds before_sunset{0};     // the last run of a day ends at least this long before sunset
-    double allowed_depletion = 0; // of the root zone's available water, when judge_root_zone
+    // Between runs on a drying day; 0 = no such bound. Only a bound: thresholds and depletion
+    // decide when to water, and this keeps a model that errs from letting young grass go dry. The
+    // damp phases have none because their threshold is judged by the hour, a grown-in lawn has
+    // none because it tells by its colour.
+    Seconds longest_gap{0};
+    Seconds before_sunset{0}; // the last run of a day ends at least this long before sunset
+    // Of the root zone's available water, when judge_root_zone; it decides together with
+    // threshold_kpa, whichever is reached first.
+    double allowed_depletion = 0;
 };
 Needs needs(const Progress& progress, WallTime now);
 

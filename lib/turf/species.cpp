@@ -22,9 +22,10 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .key = "kentucky_bluegrass",
         .name = "Kentucky bluegrass",
         .warm_season = false,
-        .base_temp_c = 2.6,       // Larsen & Bibby 2005
-        .optimum_temp_c = 24,     // from memory (22-25); dormancy begins at 25 (Larsen 2004)
-        .ceiling_temp_c = 35,     // from memory; falls at 34/28 and nil at 40/30 day/night
+        .base_temp_c = 2.6,   // Larsen & Bibby 2005
+        .optimum_temp_c = 24, // from memory (22-25); dormancy begins at 25 (Larsen 2004)
+        // From memory 35, but a study found less at 34/28 deg C day/night and nothing at 40/30.
+        .ceiling_temp_c = 32,     // default between the two
         .thermal_time_cd = 115.6, // Larsen & Bibby 2005
         .base_water_kpa = -800,   // default: 40 % in 21 d at -800 (Springer & Goldman 2016)
         .emergence_factor = 2.1,  // field 135 / laboratory 63.9 of perennial ryegrass

@@ -21,7 +21,7 @@ enum class Units : std::uint8_t { metric, us };
 struct Site {
     std::string name;
     weather::Place place;
-    std::string timezone; // IANA name
+    std::string timezone;        // IANA name
     Units units = Units::metric; // what people are shown; files stay metric
     std::optional<std::chrono::month_day> first_frost;
 };
@@ -34,7 +34,7 @@ struct HoursOfDay {
 
 struct Supply {
     double flow_l_per_min = 0;
-    std::vector<HoursOfDay> hours;     // sorted, not overlapping, at least one
+    std::vector<HoursOfDay> hours; // sorted, not overlapping, at least one
     std::array<bool, 7> days{true, true, true, true, true, true, true}; // Monday first
 };
 
@@ -44,9 +44,10 @@ struct WeatherSource {
 };
 
 struct Valve {
-    std::string driver;  // "simulated"
-    int channel = 0;     // 1..999, unique within a driver
-    std::optional<std::string> file; // simulated: where changes are written; relative to the garden file
+    std::string driver; // "simulated"
+    int channel = 0;    // 1..999, unique within a driver
+    std::optional<std::string>
+        file; // simulated: where changes are written; relative to the garden file
 };
 
 struct MixPart {
@@ -56,19 +57,20 @@ struct MixPart {
 
 struct Establishment {
     turf::Method method = turf::Method::none;
-    std::optional<Date> start;  // sown or laid; present unless method is none
-    double seed_depth_mm = 6;   // 1..25
+    std::optional<Date> start; // sown or laid; present unless method is none
+    double seed_depth_mm = 6;  // 1..25
     turf::Cover cover = turf::Cover::none;
-    std::vector<MixPart> mix;   // not empty for seed and overseed
+    std::vector<MixPart> mix; // not empty for seed and overseed
 };
 
 struct Zone {
-    std::string id;   // letters, digits, '-'
+    std::string id; // letters, digits, '-'
     std::string name;
     double area_m2 = 0;
     soil::TextureClass soil{};
-    double slope_pct = 0;                 // 0..100
-    double precipitation_rate_mm_per_h = 0; // what reaches the ground, zone mean, catch-can measured
+    double slope_pct = 0; // 0..100
+    double precipitation_rate_mm_per_h =
+        0;                                // what reaches the ground, zone mean, catch-can measured
     double distribution_uniformity = 0.6; // lower quarter, 0.1..1
     // Matric potential of the soil below the seedbed when the season starts (default: summer-dry).
     double soil_below_kpa = -200;

@@ -8,14 +8,14 @@
 namespace firstmow::garden {
 
 enum class Dimension {
-    depth_mm,        // mm, cm, in
-    length_m,        // m, ft
-    rate_mm_per_h,   // mm/h, in/h
-    area_m2,         // m2, ft2
-    flow_l_per_min,  // L/min, gal/min (US gallon)
-    percent,         // %
-    potential_kpa,   // kPa
-    duration_s,      // s, min, h
+    depth_mm,       // mm, cm, in
+    length_m,       // m, ft
+    rate_mm_per_h,  // mm/h, in/h
+    area_m2,        // m2, ft2
+    flow_l_per_min, // L/min, gal/min (US gallon)
+    percent,        // %
+    potential_kpa,  // kPa
+    duration_s,     // s, min, h
 };
 
 // The value in the unit that the dimension is named by. The error says what is wrong and lists

@@ -1,0 +1,126 @@
+#include "garden/read.hpp"
+
+#include "base/text.hpp"
+#include "garden/document.hpp"
+#include "garden/fields.hpp"
+#include "garden/sections.hpp"
+#include "garden/wording.hpp"
+
+#include <map>
+#include <string_view>
+#include <utility>
+
+namespace firstmow::garden {
+
+namespace {
+
+constexpr Field kFields[] = {
+    {"site", true, "[site] with name, latitude, longitude, elevation and timezone"},
+    {"supply", true, "[supply] with flow and hours"},
+    {"weather", false, "[weather]"},
+    {"zone", true, "[[zone]] with id, area, soil, precipitation_rate and valve"},
+};
+constexpr Field kWeatherFields[] = {{"csv", false, "csv = \"weather.csv\""}};
+constexpr std::size_t kMostZones = 64;
+
+std::vector<ReadZone> read_zones(const Fields& fields, Errors& errors) {
+    const Node* const node = fields.find("zone");
+    if (node == nullptr) return {};
+    if (node->kind == Kind::table) {
+        fields.refuse("zone", "is a single table; [[zone]] in double brackets, once for each "
+                              "zone, would be right");
+        return {};
+    }
+    const Node* const list = fields.list("zone");
+    if (list == nullptr) return {};
+    if (list->items.size() > kMostZones) {
+        errors.add(list->items[kMostZones].spot, "the garden has more than " +
+                                                     std::to_string(kMostZones) +
+                                                     " zones; up to that many would be right");
+        return {};
+    }
+    std::vector<ReadZone> zones;
+    for (const Node& item : list->items) {
+        if (item.kind == Kind::table)
+            zones.push_back(read_zone(item, errors));
+        else
+            fields.refuse_type(item, "zone", "a table");
+    }
+    return zones;
+}
+
+// Ids and the channels of a driver are each used once.
+void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
+    std::map<std::string, int> line_of_id;
+    std::map<std::pair<std::string, int>, std::string> zone_of_channel;
+    for (const ReadZone& read : zones) {
+        if (read.id_at) {
+            const auto [seen, fresh] = line_of_id.emplace(read.zone.id, read.id_at->line);
+            if (!fresh)
+                errors.add(*read.id_at, "id " + quoted(read.zone.id) + " is taken by line " +
+                                            std::to_string(seen->second) +
+                                            "; an id of its own would be right");
+        }
+        const Valve& valve = read.zone.valve;
+        if (!read.channel_at || valve.driver.empty()) continue;
+        const auto [seen, fresh] =
+            zone_of_channel.emplace(std::pair{valve.driver, valve.channel}, read.zone.id);
+        if (!fresh)
+            errors.add(*read.channel_at, "channel " + std::to_string(valve.channel) +
+                                             " of driver " + quoted(valve.driver) +
+                                             " is taken by zone " + quoted(seen->second) +
+                                             "; a channel of its own would be right");
+    }
+}
+
+// A zone that asks for more than the tap gives would never get its rate.
+void refuse_thirsty(const std::vector<ReadZone>& zones, const Supply& supply, Errors& errors) {
+    if (supply.flow_l_per_min <= 0) return; // reported already
+    for (const ReadZone& read : zones) {
+        const double flow_l_per_min = read.zone.flow_l_per_min();
+        if (!read.rate_at || flow_l_per_min <= supply.flow_l_per_min * (1 + 1e-9)) continue;
+        errors.add(*read.rate_at,
+                   "precipitation_rate asks for " + fixed(flow_l_per_min, 2) + " L/min (" +
+                       fixed(read.zone.area_m2, 1) + " m2 at " +
+                       fixed(read.zone.precipitation_rate_mm_per_h, 1) +
+                       " mm/h), more than the flow of " + fixed(supply.flow_l_per_min, 2) +
+                       " L/min in [supply]; a smaller zone, or nozzles that give less, would be "
+                       "right");
+    }
+}
+
+} // namespace
+
+std::string located(std::string_view file, const FileError& error) {
+    return std::string(file) + ":" + std::to_string(error.line) + ":" +
+           std::to_string(error.column) + ": " + error.message;
+}
+
+std::variant<Garden, std::vector<FileError>> read(std::string_view toml_text,
+                                                  const ReadOptions& options) {
+    const auto document = parse_document(toml_text);
+    if (const auto* const syntax = std::get_if<FileError>(&document))
+        return std::vector<FileError>{*syntax};
+    const Node& root = *std::get_if<Node>(&document);
+
+    Errors errors;
+    const Fields fields(root, "the garden file", kFields, errors);
+    Garden garden;
+    if (const Node* const site = fields.table("site"))
+        garden.site = read_site(*site, options, errors);
+    if (const Node* const supply = fields.table("supply"))
+        garden.supply = read_supply(*supply, errors);
+    if (const Node* const weather = fields.table("weather"))
+        garden.weather.csv_file =
+            Fields(*weather, "[weather]", kWeatherFields, errors).text("csv", kLongestPath);
+    const std::vector<ReadZone> zones = read_zones(fields, errors);
+    refuse_twins(zones, errors);
+    refuse_thirsty(zones, garden.supply, errors);
+    if (!errors.empty()) return errors.sorted();
+
+    for (const ReadZone& read : zones)
+        garden.zones.push_back(read.zone);
+    return garden;
+}
+
+} // namespace firstmow::garden

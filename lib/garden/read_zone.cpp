@@ -1,0 +1,123 @@
+#include "garden/sections.hpp"
+
+#include "base/check.hpp"
+#include "garden/wording.hpp"
+
+#include <cmath>
+#include <string_view>
+
+namespace firstmow::garden {
+
+namespace {
+
+constexpr Field kFields[] = {
+    {"id", true, "id = \"front\""},
+    {"name", false, "name = \"Front lawn\""},
+    {"area", true, "area = \"90 m2\""},
+    {"soil", true, "soil = \"loam\""},
+    {"slope", false, "slope = \"2 %\""},
+    {"precipitation_rate", true, "precipitation_rate = \"12 mm/h\""},
+    {"distribution_uniformity", false, "distribution_uniformity = 0.65"},
+    {"soil_below", false, "soil_below = \"-200 kPa\""},
+    {"shortest_run", false, "shortest_run = \"2 min\""},
+    {"longest_run", false, "longest_run = \"60 min\""},
+    {"valve", true, "valve = { driver = \"simulated\", channel = 1 }"},
+    {"establishment", false, "[zone.establishment]"},
+};
+constexpr Field kValveFields[] = {
+    {"driver", true, "driver = \"simulated\""},
+    {"channel", true, "channel = 1"},
+    {"file", false, "file = \"valves.log\""},
+};
+constexpr std::string_view kDrivers[] = {"simulated"};
+constexpr std::size_t kLongestId = 32;
+
+std::optional<std::string> read_id(const Fields& fields) {
+    const auto id = fields.text("id", kLongestId);
+    if (!id) return std::nullopt;
+    constexpr std::string_view kAllowed = "abcdefghijklmnopqrstuvwxyz"
+                                          "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-";
+    if (id->find_first_not_of(kAllowed) != std::string::npos) {
+        fields.refuse("id", quoted(*id) + " holds more than letters, digits and '-'; \"front\" or "
+                                          "\"bed-2\" would be right");
+        return std::nullopt;
+    }
+    return id;
+}
+
+int whole_seconds(double seconds) {
+    return static_cast<int>(std::lround(seconds));
+}
+
+void read_runs(const Fields& fields, Zone& zone) {
+    // Ten seconds is about what a valve needs to open and the pipe to fill; more than four hours
+    // without a look is a leak, not a run.
+    constexpr Range kRuns{10, 4 * 3600};
+    const auto shortest = fields.quantity("shortest_run", Dimension::duration_s, kRuns);
+    const auto longest = fields.quantity("longest_run", Dimension::duration_s, kRuns);
+    if (shortest) zone.shortest_run_s = whole_seconds(*shortest);
+    if (longest) zone.longest_run_s = whole_seconds(*longest);
+    const bool either = shortest || longest;
+    if (either && zone.shortest_run_s > zone.longest_run_s)
+        fields.refuse(shortest ? "shortest_run" : "longest_run",
+                      "makes the shortest run (" + std::to_string(zone.shortest_run_s) +
+                          " s) longer than the longest (" + std::to_string(zone.longest_run_s) +
+                          " s); shortest_run up to longest_run would be right");
+}
+
+void read_valve(const Node& table, const std::string& called, ReadZone& read, Errors& errors) {
+    const Fields fields(table, "valve of " + called, kValveFields, errors);
+    if (const auto driver = fields.word("driver", kDrivers))
+        read.zone.valve.driver = kDrivers[*driver];
+    if (const auto channel = fields.integer("channel", 1, 999)) {
+        read.zone.valve.channel = *channel;
+        read.channel_at = fields.find("channel")->spot;
+    }
+    read.zone.valve.file = fields.text("file", kLongestPath);
+}
+
+void read_ground(const Fields& fields, ReadZone& read) {
+    Zone& zone = read.zone;
+    const auto area = fields.quantity("area", Dimension::area_m2, {0.1, 100000});
+    const auto rate = fields.quantity("precipitation_rate", Dimension::rate_mm_per_h, {0.1, 200});
+    zone.area_m2 = area.value_or(0);
+    zone.precipitation_rate_mm_per_h = rate.value_or(0);
+    if (area && rate) read.rate_at = fields.find("precipitation_rate")->spot;
+    if (const auto soil = fields.word("soil", soil::texture_keys())) {
+        const auto texture = soil::texture_by_key(soil::texture_keys()[*soil]);
+        CHECK(texture.has_value());
+        zone.soil = *texture;
+    }
+    if (const auto slope = fields.quantity("slope", Dimension::percent, {0, 100}))
+        zone.slope_pct = *slope;
+    if (const auto du = fields.number("distribution_uniformity", {0.1, 1}))
+        zone.distribution_uniformity = *du;
+    if (const auto below = fields.quantity("soil_below", Dimension::potential_kpa, {-1500, 0}))
+        zone.soil_below_kpa = *below;
+}
+
+} // namespace
+
+ReadZone read_zone(const Node& table, Errors& errors) {
+    std::string called = "[[zone]]";
+    for (const Entry& entry : table.entries)
+        if (entry.key == "id" && entry.value.kind == Kind::text)
+            called += " " + quoted(entry.value.text);
+    const Fields fields(table, called, kFields, errors);
+
+    ReadZone read;
+    if (const auto id = read_id(fields)) {
+        read.zone.id = *id;
+        read.id_at = fields.find("id")->spot;
+    }
+    read.zone.name = fields.text("name").value_or(read.zone.id);
+    read_ground(fields, read);
+    read_runs(fields, read.zone);
+    if (const Node* const valve = fields.table("valve")) read_valve(*valve, called, read, errors);
+    if (const Node* const establishment = fields.table("establishment"))
+        read.zone.establishment =
+            read_establishment(*establishment, "establishment of " + called, errors);
+    return read;
+}
+
+} // namespace firstmow::garden

@@ -1,0 +1,31 @@
+// The tables of a garden file, each read by a file of its own. Internal to the room.
+//
+// What a reader returns is only meant to be used when `errors` stays empty; until then a value
+// that could not be read keeps its default.
+#pragma once
+
+#include "garden/fields.hpp"
+#include "garden/garden.hpp"
+#include "garden/read.hpp"
+
+#include <optional>
+#include <string>
+
+namespace firstmow::garden {
+
+// A zone, and where its values stand that must agree with the rest of the file; no spot where
+// the value itself is wrong.
+struct ReadZone {
+    Zone zone;
+    std::optional<Spot> id_at;
+    std::optional<Spot> channel_at;
+    std::optional<Spot> rate_at; // area and rate are both good
+};
+
+Site read_site(const Node& table, const ReadOptions& options, Errors& errors);
+Supply read_supply(const Node& table, Errors& errors);
+ReadZone read_zone(const Node& table, Errors& errors);
+// `called` names the table in messages: "[zone.establishment] of "front"".
+Establishment read_establishment(const Node& table, const std::string& called, Errors& errors);
+
+} // namespace firstmow::garden

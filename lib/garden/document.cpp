@@ -14,7 +14,7 @@ namespace firstmow::garden {
 
 namespace {
 
-constexpr std::size_t kMostBytes = 256 * 1024;
+constexpr std::size_t kMostKib = 256;
 // The parser bounds nested values (256) but not dotted keys ("a.a.a..."), and the tree of a long
 // one overflows the stack when it is taken down. So dots are bounded before parsing.
 constexpr int kMostDotsInLine = 32;
@@ -31,9 +31,9 @@ Spot spot_of(const toml::source_region& region) {
 }
 
 std::optional<FileError> fault_before_parsing(std::string_view text) {
-    if (text.size() > kMostBytes)
+    if (text.size() > kMostKib * 1024)
         return FileError{1, 1,
-                         "the file is longer than " + std::to_string(kMostBytes / 1024) +
+                         "the file is longer than " + std::to_string(kMostKib) +
                              " KiB; a garden file is a few KiB of text"};
     int line = 1;
     int dots = 0;

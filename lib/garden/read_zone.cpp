@@ -33,7 +33,7 @@ constexpr std::string_view kDrivers[] = {"simulated"};
 constexpr std::size_t kLongestId = 32;
 
 std::optional<std::string> read_id(const Fields& fields) {
-    const auto id = fields.text("id", kLongestId);
+    std::optional<std::string> id = fields.text("id", kLongestId);
     if (!id) return std::nullopt;
     constexpr std::string_view kAllowed = "abcdefghijklmnopqrstuvwxyz"
                                           "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-";

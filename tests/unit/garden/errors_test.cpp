@@ -56,23 +56,30 @@ TEST_CASE("a missing key is an error at its table, with what to write") {
         {18, "", 15, 1, R"([[zone]] "front" lacks "area"; write, for example, area = "90 m2")"},
         {19, "", 15, 1, R"([[zone]] "front" lacks "soil"; write, for example, soil = "loam")"},
         {21, "", 15, 1,
-         R"([[zone]] "front" lacks "precipitation_rate"; write, for example, precipitation_rate = "12 mm/h")"},
+         R"([[zone]] "front" lacks "precipitation_rate"; write, for example, )"
+         R"(precipitation_rate = "12 mm/h")"},
         {26, "", 15, 1,
-         R"([[zone]] "front" lacks "valve"; write, for example, valve = { driver = "simulated", channel = 1 })"},
+         R"([[zone]] "front" lacks "valve"; write, for example, valve = { driver = )"
+         R"("simulated", channel = 1 })"},
         {38, "valve = { driver = 'simulated' }", 38, 9,
          R"(valve of [[zone]] "bed" lacks "channel"; write, for example, channel = 1)"},
         {38, "valve = { channel = 2 }", 38, 9,
          R"(valve of [[zone]] "bed" lacks "driver"; write, for example, driver = "simulated")"},
         {28, "", 27, 1,
-         R"(establishment of [[zone]] "front" lacks "method"; write, for example, method = "seed")"},
+         R"(establishment of [[zone]] "front" lacks "method"; write, for example, method = )"
+         R"("seed")"},
         {29, "", 27, 1,
-         R"(establishment of [[zone]] "front" lacks "start", which method "seed" needs; write, for example, start = 2026-08-22)"},
+         R"(establishment of [[zone]] "front" lacks "start", which method "seed" needs; )"
+         R"(write, for example, start = 2026-08-22)"},
         {32, "", 27, 1,
-         R"(establishment of [[zone]] "front" lacks "mix", which method "seed" needs; write, for example, mix = [ { species = "tall_fescue", share = 1 } ])"},
+         R"(establishment of [[zone]] "front" lacks "mix", which method "seed" needs; )"
+         R"(write, for example, mix = [ { species = "tall_fescue", share = 1 } ])"},
         {32, "mix = [ { share = 1 } ]", 32, 9,
-         R"(mix of establishment of [[zone]] "front" lacks "species"; write, for example, species = "tall_fescue")"},
+         R"(mix of establishment of [[zone]] "front" lacks "species"; write, for example, )"
+         R"(species = "tall_fescue")"},
         {32, "mix = [ { species = 'tall_fescue' } ]", 32, 9,
-         R"(mix of establishment of [[zone]] "front" lacks "share"; write, for example, share = 1)"},
+         R"(mix of establishment of [[zone]] "front" lacks "share"; write, for example, )"
+         R"(share = 1)"},
     };
     for (const Case& c : cases)
         check(c);
@@ -109,15 +116,18 @@ TEST_CASE("an unknown key names its nearest neighbour, at every level") {
         {10, "  flaw = '35 L/min'", 10, 3, R"([supply] has no key "flaw"; did you mean "flow"?)"},
         {14, "colour = 'green'", 14, 1, R"([weather] has no key "colour"; "csv" would be right)"},
         {22, "distribution_uniformty = 0.65", 22, 1,
-         R"([[zone]] "front" has no key "distribution_uniformty"; did you mean "distribution_uniformity"?)"},
+         R"([[zone]] "front" has no key "distribution_uniformty"; did you mean )"
+         R"("distribution_uniformity"?)"},
         {38, "valve = { driver = 'simulated', chanel = 2 }", 38, 33,
          R"(valve of [[zone]] "bed" has no key "chanel"; did you mean "channel"?)"},
         {31, "covers = 'straw'", 31, 1,
          R"(establishment of [[zone]] "front" has no key "covers"; did you mean "cover"?)"},
         {32, "mix = [ { species = 'tall_fescue', share = 1, brand = 'x' } ]", 32, 47,
-         R"(mix of establishment of [[zone]] "front" has no key "brand"; one of "species" or "share" would be right)"},
+         R"(mix of establishment of [[zone]] "front" has no key "brand"; one of "species" )"
+         R"(or "share" would be right)"},
         {31, "manufacturer = 'x'", 31, 1,
-         R"(establishment of [[zone]] "front" has no key "manufacturer"; one of "method", "start", "seed_depth", "cover" or "mix" would be right)"},
+         R"(establishment of [[zone]] "front" has no key "manufacturer"; one of "method", )"
+         R"("start", "seed_depth", "cover" or "mix" would be right)"},
     };
     for (const Case& c : cases)
         check(c);
@@ -126,25 +136,35 @@ TEST_CASE("an unknown key names its nearest neighbour, at every level") {
 TEST_CASE("a bare number where a unit is due names the units") {
     const Case cases[] = {
         {5, "elevation = 290", 5, 13,
-         R"(elevation is the bare number 290; a number with its unit (m or ft) in quotes would be right: elevation = "290 m")"},
+         R"(elevation is the bare number 290; a number with its unit (m or ft) in quotes )"
+         R"(would be right: elevation = "290 m")"},
         {10, "flow = 35.5", 10, 8,
-         R"(flow is the bare number 35.5; a number with its unit (L/min or gal/min) in quotes would be right: flow = "35 L/min")"},
+         R"(flow is the bare number 35.5; a number with its unit (L/min or gal/min) in )"
+         R"(quotes would be right: flow = "35 L/min")"},
         {18, "area = nan", 18, 8,
-         R"(area is the bare number nan; a number with its unit (m2 or ft2) in quotes would be right: area = "90 m2")"},
+         R"(area is the bare number nan; a number with its unit (m2 or ft2) in quotes would )"
+         R"(be right: area = "90 m2")"},
         {21, "precipitation_rate = 12", 21, 22,
-         R"(precipitation_rate is the bare number 12; a number with its unit (mm/h or in/h) in quotes would be right: precipitation_rate = "12 mm/h")"},
+         R"(precipitation_rate is the bare number 12; a number with its unit (mm/h or in/h) )"
+         R"(in quotes would be right: precipitation_rate = "12 mm/h")"},
         {21, "precipitation_rate = '12'", 21, 22,
-         R"(precipitation_rate "12" has no unit; a number with mm/h or in/h would be right: precipitation_rate = "12 mm/h")"},
+         R"(precipitation_rate "12" has no unit; a number with mm/h or in/h would be right: )"
+         R"(precipitation_rate = "12 mm/h")"},
         {21, "precipitation_rate = '12 mm'", 21, 22,
-         R"(precipitation_rate "12 mm" has the wrong unit; a number with mm/h or in/h would be right: precipitation_rate = "12 mm/h")"},
+         R"(precipitation_rate "12 mm" has the wrong unit; a number with mm/h or in/h would )"
+         R"(be right: precipitation_rate = "12 mm/h")"},
         {20, "slope = 2", 20, 9,
-         R"(slope is the bare number 2; a number with its unit (%) in quotes would be right: slope = "2 %")"},
+         R"(slope is the bare number 2; a number with its unit (%) in quotes would be )"
+         R"(right: slope = "2 %")"},
         {23, "soil_below = -200", 23, 14,
-         R"(soil_below is the bare number -200; a number with its unit (kPa) in quotes would be right: soil_below = "-200 kPa")"},
+         R"(soil_below is the bare number -200; a number with its unit (kPa) in quotes )"
+         R"(would be right: soil_below = "-200 kPa")"},
         {24, "shortest_run = 120", 24, 16,
-         R"(shortest_run is the bare number 120; a number with its unit (s, min or h) in quotes would be right: shortest_run = "2 min")"},
+         R"(shortest_run is the bare number 120; a number with its unit (s, min or h) in )"
+         R"(quotes would be right: shortest_run = "2 min")"},
         {30, "seed_depth = 6", 30, 14,
-         R"(seed_depth is the bare number 6; a number with its unit (mm, cm or in) in quotes would be right: seed_depth = "6 mm")"},
+         R"(seed_depth is the bare number 6; a number with its unit (mm, cm or in) in )"
+         R"(quotes would be right: seed_depth = "6 mm")"},
     };
     for (const Case& c : cases)
         check(c);
@@ -161,13 +181,15 @@ TEST_CASE("a value of the wrong type names the right one with an example") {
         {11, "hours = '06:00-19:00'", 11, 9,
          R"(hours is text; a list in square brackets would be right: hours = ["06:00-19:00"])"},
         {11, "hours = [ 06:00:00 ]", 11, 11,
-         R"(hours is a time; text in quotes, from-to in local time, would be right: hours = ["06:00-19:00"])"},
+         R"(hours is a time; text in quotes, from-to in local time, would be right: hours = )"
+         R"(["06:00-19:00"])"},
         {12, "days = [ 1 ]", 12, 10,
          R"(days is a whole number; a day in quotes would be right: days = ["mon", "wed", "sat"])"},
         {18, "area = [90]", 18, 8,
          R"(area is a list; a number with its unit in quotes would be right: area = "90 m2")"},
         {38, "valve = 2", 38, 9,
-         R"(valve is a whole number; a table would be right: valve = { driver = "simulated", channel = 1 })"},
+         R"(valve is a whole number; a table would be right: valve = { driver = )"
+         R"("simulated", channel = 1 })"},
         {38, "valve = { driver = 'simulated', channel = 2.0 }", 38, 43,
          R"(channel is a number; a whole number without quotes would be right: channel = 1)"},
         {29, "start = '2026-08-22'", 29, 9,
@@ -177,7 +199,8 @@ TEST_CASE("a value of the wrong type names the right one with an example") {
         {31, "cover = true", 31, 9,
          R"(cover is true or false; a word in quotes would be right: cover = "straw")"},
         {32, "mix = [ 'tall_fescue' ]", 32, 9,
-         R"(mix is text; a species with its share in braces would be right: mix = [ { species = "tall_fescue", share = 1 } ])"},
+         R"(mix is text; a species with its share in braces would be right: mix = [ { )"
+         R"(species = "tall_fescue", share = 1 } ])"},
     };
     for (const Case& c : cases)
         check(c);
@@ -239,7 +262,8 @@ TEST_CASE("an unknown word names the nearest one") {
         {38, "valve = { driver = 'relay', channel = 2 }", 38, 20,
          R"(driver "relay" is unknown; "simulated" would be right)"},
         {12, "days = ['monday']", 12, 9,
-         R"(days has the unknown day "monday"; one of "mon", "tue", "wed", "thu", "fri", "sat" or "sun" would be right)"},
+         R"(days has the unknown day "monday"; one of "mon", "tue", "wed", "thu", "fri", )"
+         R"("sat" or "sun" would be right)"},
     };
     for (const Case& c : cases)
         check(c);
@@ -320,9 +344,9 @@ TEST_CASE("names hold no control characters and are not endless") {
 TEST_CASE("ids and channels are each used once") {
     check({34, "id = 'front'", 34, 6,
            R"(id "front" is taken by line 16; an id of its own would be right)"});
-    check(
-        {38, "valve = { driver = 'simulated', channel = 1 }", 38, 43,
-         R"(channel 1 of driver "simulated" is taken by zone "front"; a channel of its own would be right)"});
+    check({38, "valve = { driver = 'simulated', channel = 1 }", 38, 43,
+           R"(channel 1 of driver "simulated" is taken by zone "front"; a channel of its own )"
+           R"(would be right)"});
 }
 
 TEST_CASE("a zone may not ask for more than the tap gives") {

@@ -45,7 +45,8 @@ inline const std::vector<std::string>& sample_lines() {
         /* 30 */ R"(seed_depth = "6 mm")",
         /* 31 */ R"(cover = "straw")",
         /* 32 */
-        R"(mix = [ { species = "kentucky_bluegrass", share = 0.6 }, { species = "perennial_ryegrass", share = 0.4 } ])",
+        R"(mix = [ { species = "kentucky_bluegrass", share = 0.6 }, { species = )"
+        R"("perennial_ryegrass", share = 0.4 } ])",
         /* 33 */ R"([[zone]])",
         /* 34 */ R"(id = "bed")",
         /* 35 */ R"(area = "20 m2")",

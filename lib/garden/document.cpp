@@ -110,7 +110,7 @@ Node copy(const toml::node& from, int depth) {
 }
 
 FileError syntax_error(Spot spot, std::string_view description) {
-    // The parser's own sentence is longer than what `quoted` keeps, but it may echo the file.
+    // The parser's own sentence is longer than what `in_quotes` keeps, but it may echo the file.
     std::string message;
     for (const char c : description.substr(0, 200))
         message += c >= ' ' && c <= '~' ? c : '?';

@@ -54,8 +54,8 @@ void Fields::refuse_unknown_keys() {
     for (const Entry& entry : table_.entries) {
         if (std::find(known.begin(), known.end(), entry.key) != known.end()) continue;
         if (const auto meant = near_word(entry.key, known)) meant_.push_back(*meant);
-        errors_.add(entry.spot,
-                    called_ + " has no key " + quoted(entry.key) + "; " + hint(entry.key, known));
+        errors_.add(entry.spot, called_ + " has no key " + in_quotes(entry.key) + "; " +
+                                    hint(entry.key, known));
     }
 }
 
@@ -159,7 +159,7 @@ std::optional<double> Fields::quantity(std::string_view key, Dimension dimension
     }
     if (*value < range.low || *value > range.high) {
         const std::string unit(own_unit(dimension));
-        refuse(key, "is " + quoted(node->text) + "; from " + plain(range.low) + " to " +
+        refuse(key, "is " + in_quotes(node->text) + "; from " + plain(range.low) + " to " +
                         plain(range.high) + " " + unit + " would be right");
         return std::nullopt;
     }
@@ -172,7 +172,7 @@ std::optional<std::size_t> Fields::word(std::string_view key,
     if (node == nullptr) return std::nullopt;
     const auto found = std::find(words.begin(), words.end(), node->text);
     if (found == words.end()) {
-        refuse(key, quoted(node->text) + " is unknown; " + hint(node->text, words));
+        refuse(key, in_quotes(node->text) + " is unknown; " + hint(node->text, words));
         return std::nullopt;
     }
     return static_cast<std::size_t>(found - words.begin());

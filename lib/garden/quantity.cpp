@@ -53,7 +53,7 @@ std::span<const Unit> units(Dimension dimension) {
 }
 
 Error fault(std::string_view text, std::string_view wrong, Dimension dimension) {
-    return Error{quoted(text) + " " + std::string(wrong) + "; a number with " +
+    return Error{in_quotes(text) + " " + std::string(wrong) + "; a number with " +
                  std::string(units_of(dimension)) + " would be right"};
 }
 

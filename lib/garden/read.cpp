@@ -57,7 +57,7 @@ void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
         if (read.id_at) {
             const auto [seen, fresh] = line_of_id.emplace(read.zone.id, read.id_at->line);
             if (!fresh)
-                errors.add(*read.id_at, "id " + quoted(read.zone.id) + " is taken by line " +
+                errors.add(*read.id_at, "id " + in_quotes(read.zone.id) + " is taken by line " +
                                             std::to_string(seen->second) +
                                             "; an id of its own would be right");
         }
@@ -67,8 +67,8 @@ void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
             zone_of_channel.emplace(std::pair{valve.driver, valve.channel}, read.zone.id);
         if (!fresh)
             errors.add(*read.channel_at, "channel " + std::to_string(valve.channel) +
-                                             " of driver " + quoted(valve.driver) +
-                                             " is taken by zone " + quoted(seen->second) +
+                                             " of driver " + in_quotes(valve.driver) +
+                                             " is taken by zone " + in_quotes(seen->second) +
                                              "; a channel of its own would be right");
     }
 }

@@ -76,7 +76,7 @@ std::vector<MixPart> read_mix(const Fields& fields, const std::string& called, E
             return other.species == *species;
         });
         if (seen) {
-            part.refuse("species", quoted(keys[*index]) +
+            part.refuse("species", in_quotes(keys[*index]) +
                                        " stands twice in the mix; each species once, with its "
                                        "whole share, would be right");
             whole = false;
@@ -106,7 +106,7 @@ Establishment read_establishment(const Node& table, const std::string& called, E
     const auto lacks = [&](std::string_view key, std::string_view example) {
         if (fields.find(key) != nullptr) return;
         errors.add(table.spot, called + " lacks \"" + std::string(key) + "\", which method " +
-                                   quoted(kMethods[*method]) + " needs; write, for example, " +
+                                   in_quotes(kMethods[*method]) + " needs; write, for example, " +
                                    std::string(example));
     };
     switch (read.method) {

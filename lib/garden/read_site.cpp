@@ -54,7 +54,7 @@ Site read_site(const Node& table, const ReadOptions& options, Errors& errors) {
         const bool known = looks_like_timezone(*timezone) &&
                            (!options.is_timezone || options.is_timezone(*timezone));
         if (!known)
-            fields.refuse("timezone", quoted(*timezone) +
+            fields.refuse("timezone", in_quotes(*timezone) +
                                           " is not a time zone that this system knows; a name of "
                                           "the IANA list such as \"America/Chicago\" would be "
                                           "right");
@@ -65,7 +65,7 @@ Site read_site(const Node& table, const ReadOptions& options, Errors& errors) {
     if (const auto frost = fields.text("first_frost")) {
         site.first_frost = parse_month_day(*frost);
         if (!site.first_frost)
-            fields.refuse("first_frost", quoted(*frost) +
+            fields.refuse("first_frost", in_quotes(*frost) +
                                              " is not a day of every year; month and day such as "
                                              "\"10-07\" would be right");
     }

@@ -41,13 +41,13 @@ std::optional<HoursOfDay> read_window(const Fields& fields, const Node& item, Er
     const auto to =
         dash == std::string_view::npos ? std::nullopt : parse_clock(text.substr(dash + 1));
     if (!from || !to) {
-        errors.add(item.spot, "hours " + quoted(text) +
+        errors.add(item.spot, "hours " + in_quotes(text) +
                                   " are not two clock times; HH:MM-HH:MM such as \"06:00-19:00\" "
                                   "would be right");
         return std::nullopt;
     }
     if (*from >= *to) {
-        errors.add(item.spot, "hours " + quoted(text) +
+        errors.add(item.spot, "hours " + in_quotes(text) +
                                   " do not end after they begin; a later end would be right, and "
                                   "a night as two entries: \"22:00-24:00\", \"00:00-05:00\"");
         return std::nullopt;
@@ -71,7 +71,7 @@ std::vector<HoursOfDay> read_hours(const Fields& fields, Errors& errors) {
             return window->from_s < seen.to_s && seen.from_s < window->to_s;
         });
         if (overlaps)
-            errors.add(item.spot, "hours " + quoted(item.text) +
+            errors.add(item.spot, "hours " + in_quotes(item.text) +
                                       " overlap hours before them; entries that do not overlap "
                                       "would be right");
         hours.push_back(*window);
@@ -92,14 +92,14 @@ void read_days(const Fields& fields, Supply& supply, Errors& errors) {
         }
         const auto* const day = std::find(std::begin(kDays), std::end(kDays), item.text);
         if (day == std::end(kDays)) {
-            errors.add(item.spot, "days has the unknown day " + quoted(item.text) + "; one of " +
+            errors.add(item.spot, "days has the unknown day " + in_quotes(item.text) + "; one of " +
                                       choice_of(kDays) + " would be right");
             continue;
         }
         bool& allowed = supply.days[static_cast<std::size_t>(day - std::begin(kDays))];
         if (allowed)
             errors.add(item.spot,
-                       "days has " + quoted(item.text) + " twice; each day once would be right");
+                       "days has " + in_quotes(item.text) + " twice; each day once would be right");
         allowed = true;
     }
 }

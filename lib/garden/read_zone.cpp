@@ -38,8 +38,9 @@ std::optional<std::string> read_id(const Fields& fields) {
     constexpr std::string_view kAllowed = "abcdefghijklmnopqrstuvwxyz"
                                           "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-";
     if (id->find_first_not_of(kAllowed) != std::string::npos) {
-        fields.refuse("id", quoted(*id) + " holds more than letters, digits and '-'; \"front\" or "
-                                          "\"bed-2\" would be right");
+        fields.refuse("id", in_quotes(*id) +
+                                " holds more than letters, digits and '-'; \"front\" or "
+                                "\"bed-2\" would be right");
         return std::nullopt;
     }
     return id;
@@ -102,7 +103,7 @@ ReadZone read_zone(const Node& table, Errors& errors) {
     std::string called = "[[zone]]";
     for (const Entry& entry : table.entries)
         if (entry.key == "id" && entry.value.kind == Kind::text)
-            called += " " + quoted(entry.value.text);
+            called += " " + in_quotes(entry.value.text);
     const Fields fields(table, called, kFields, errors);
 
     ReadZone read;

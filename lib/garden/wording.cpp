@@ -50,7 +50,7 @@ bool controls(char32_t code) {
 
 } // namespace
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
     constexpr int kLongest = 60;
     std::string line = "\"";
     int characters = 0;
@@ -73,7 +73,7 @@ std::string choice_of(std::span<const std::string_view> words) {
     std::string list;
     for (std::size_t i = 0; i < words.size(); ++i) {
         if (i > 0) list += i + 1 == words.size() ? " or " : ", ";
-        list += quoted(words[i]);
+        list += in_quotes(words[i]);
     }
     return list;
 }
@@ -85,7 +85,7 @@ std::optional<std::string> near_word(std::string_view word,
 }
 
 std::string hint(std::string_view word, std::span<const std::string_view> known) {
-    if (const auto near = near_word(word, known)) return "did you mean " + quoted(*near) + "?";
+    if (const auto near = near_word(word, known)) return "did you mean " + in_quotes(*near) + "?";
     return (known.size() > 1 ? "one of " : "") + choice_of(known) + " would be right";
 }
 

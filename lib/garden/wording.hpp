@@ -11,8 +11,8 @@
 
 namespace firstmow::garden {
 
-// In quotes, on one line: control characters and torn UTF-8 become '?', long text is cut.
-std::string quoted(std::string_view text);
+// On one line, in quotes: control characters and torn UTF-8 become '?', long text is cut.
+std::string in_quotes(std::string_view text);
 
 // `"a", "b" or "c"`.
 std::string choice_of(std::span<const std::string_view> words);

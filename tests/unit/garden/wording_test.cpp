@@ -7,10 +7,10 @@
 using namespace firstmow::garden;
 
 TEST_CASE("quoted text is one short printable line") {
-    CHECK_EQ(quoted("loam"), "\"loam\"");
-    CHECK_EQ(quoted("a\nb\x1b[2J"), "\"a?b?[2J\"");
-    CHECK_EQ(quoted("\xc3\xa4\xff\xc3"), "\"\xc3\xa4??\"");
-    CHECK_EQ(quoted(std::string(100, 'x')), '"' + std::string(60, 'x') + "...\"");
+    CHECK_EQ(in_quotes("loam"), "\"loam\"");
+    CHECK_EQ(in_quotes("a\nb\x1b[2J"), "\"a?b?[2J\"");
+    CHECK_EQ(in_quotes("\xc3\xa4\xff\xc3"), "\"\xc3\xa4??\"");
+    CHECK_EQ(in_quotes(std::string(100, 'x')), '"' + std::string(60, 'x') + "...\"");
 }
 
 TEST_CASE("a hint is the nearest word, or all of them") {

@@ -51,8 +51,8 @@ struct Observation {
 struct ValveReport {
     std::string zone;
     bool open = false;
-    bool fault = false;  // the driver could not do it; `open` is its best knowledge
-    std::string detail;  // of a fault
+    bool fault = false; // the driver could not do it; `open` is its best knowledge
+    std::string detail; // of a fault
 };
 // The program has started again: every valve is closed, whatever was open ended at an unknown
 // moment between the last journal entry and now.

@@ -46,7 +46,7 @@ struct Cycle {
     int run_s = 0;
     double depth_mm = 0; // gross mean over the zone
     double volume_l = 0;
-    std::string reason;  // code, see explain.hpp
+    std::string reason; // code, see explain.hpp
     Outcome outcome = Outcome::completed;
     bool operator==(const Cycle&) const = default;
 };
@@ -81,7 +81,7 @@ struct Moisture {
     double seed_zone_mm = 0;
     double seed_zone_kpa = 0;
     double low_quarter_kpa = 0;
-    double root_zone_mm = 0; // all water in the modelled soil and on its surface
+    double root_zone_mm = 0;   // all water in the modelled soil and on its surface
     double evaporation_mm = 0; // negative when dew outweighs it
     double transpiration_mm = 0;
     double rain_mm = 0;

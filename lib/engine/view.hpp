@@ -36,22 +36,26 @@ struct ZoneView {
     std::string id;
     std::string name;
     turf::Phase phase{};
-    double progress_pct = 0;      // within the way to "all up", 0..100; 100 afterwards
+    double progress_pct = 0; // within the way to "all up", 0..100; 100 afterwards
     bool valve_open = false;
     std::optional<WallTime> closes_at; // while open
+    double rate_mm_per_h = 0;          // while the valve is open, zone mean
     double seed_depth_mm = 0;
     double seed_zone_kpa = 0;
     double low_quarter_kpa = 0;
     double threshold_kpa = 0;     // the driest quarter shall stay wetter
+    bool judge_root_zone = false; // later phases: depletion counts, not the seed zone
+    double depletion = 0;         // of the root zone's available water, 0..1
+    double allowed_depletion = 0;
     double cover_fraction = 0;
     double root_depth_mm = 0;
     double soil_temp_c = 0;
     std::optional<NextRun> next;
-    std::string explanation;      // the last decision's sentence, also when nothing is planned
+    std::string explanation; // the last decision's sentence, also when nothing is planned
     std::optional<WallTime> hold_until;
     std::vector<LayerView> layers;
     std::vector<CoursePoint> outlook; // the next 24 h as planned, every 30 min
-    double today_mm = 0;          // applied since local midnight
+    double today_mm = 0;              // applied since local midnight
     double today_l = 0;
 };
 
@@ -66,10 +70,10 @@ struct GardenView {
     WallTime time;
     std::string site_name;
     std::string timezone;
-    std::string units;            // "metric" or "us"
+    std::string units;                     // "metric" or "us"
     std::optional<WallTime> weather_until; // end of the last measured hour
-    double air_temp_c = 0;        // of the hour in force
-    double et_short_mm_per_h = 0; // of the hour in force
+    double air_temp_c = 0;                 // of the hour in force
+    double et_short_mm_per_h = 0;          // of the hour in force
     std::vector<ZoneView> zones;
     std::vector<NoticeView> notices; // newest first, at most 20
 };

@@ -1,0 +1,180 @@
+// Weather into soil: the budget of every zone, hour by hour.
+#include "base/check.hpp"
+#include "engine/parts.hpp"
+#include "weather/fill.hpp"
+
+#include <algorithm>
+
+namespace firstmow::engine {
+
+namespace {
+
+constexpr std::size_t kRecentHours = 72;
+constexpr Seconds kLineEvery{600};
+constexpr double kGoodRainMm = 2.0; // in an hour: counts as a wetting
+
+// The share of [from, to) in which the valve was open.
+double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to) {
+    Seconds open{0};
+    for (const Applied& a : applied) {
+        const WallTime begin = std::max(a.from, from);
+        const WallTime end = std::min(a.to.value_or(to), to);
+        if (end > begin) open += end - begin;
+    }
+    const double share =
+        static_cast<double>(open.count()) / static_cast<double>((to - from).count());
+    return std::min(share, 1.0);
+}
+
+weather::CloudMemory memory_of(const State& state) {
+    weather::CloudMemory clouds;
+    clouds.set(state.cloud_factor);
+    return clouds;
+}
+
+Moisture moisture_line(const Work& work, std::size_t zone, WallTime time) {
+    const ZoneRuntime& z = work.state.zones[zone];
+    const soil::Column& column = work.setup.specs[zone].column;
+    Moisture m;
+    m.time = time;
+    m.zone = work.setup.garden.zones[zone].id;
+    m.phase = z.settled.progress.phase;
+    m.seed_zone_mm = soil::seed_zone_mm(column, z.settled.mean);
+    m.seed_zone_kpa = soil::seed_zone_kpa(column, z.settled.mean);
+    m.low_quarter_kpa = soil::seed_zone_kpa(column, z.settled.low);
+    m.root_zone_mm = soil::storage_mm(column, z.settled.mean);
+    m.evaporation_mm = z.since_line.evaporation_mm - z.since_line.dew_mm;
+    m.transpiration_mm = z.since_line.transpiration_mm;
+    m.runoff_mm = z.since_line.runoff_mm;
+    m.drainage_mm = z.since_line.drainage_mm;
+    m.soil_temp_c = soil::seed_temp_c(column, z.settled.heat);
+    return m;
+}
+
+void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
+                 const watering::HourDemand& demand) {
+    ZoneRuntime& z = work.state.zones[zone];
+    const watering::ZoneSpec& spec = work.setup.specs[zone];
+    double applied_mm = 0;
+    double rain_mm = 0;
+    for (Seconds at{0}; at < kHour; at += watering::kGrid) {
+        const WallTime from = hour.start + at;
+        const WallTime to = from + watering::kGrid;
+        const double rate = spec.rate_mm_per_h * open_share(z.applied, from, to);
+        const auto step = watering::advance(spec, z.settled, demand, rate, watering::kGrid, to);
+        z.since_line += step.mean;
+        const double grid_hours = static_cast<double>(watering::kGrid.count()) / 3600.0;
+        applied_mm += rate * grid_hours;
+        rain_mm += demand.rain_mm_per_h * grid_hours;
+        if (step.phase_change)
+            work.record(PhaseRecord{to, work.setup.garden.zones[zone].id, step.phase_change->from,
+                                    step.phase_change->to, step.phase_change->why});
+        if ((to - hour.start).count() % kLineEvery.count() == 0) {
+            Moisture line = moisture_line(work, zone, to);
+            line.applied_mm = applied_mm;
+            line.rain_mm = rain_mm;
+            work.record(std::move(line));
+            z.since_line = {};
+            applied_mm = 0;
+            rain_mm = 0;
+        }
+    }
+    if (hour.rain_mm >= kGoodRainMm) z.last_wetted = hour.start + kHour;
+    std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= hour.start + kHour; });
+}
+
+void settle_one(Work& work, const weather::Hour& hour) {
+    State& state = work.state;
+    weather::CloudMemory clouds = memory_of(state);
+    const watering::HourDemand demand =
+        watering::hour_demand(work.setup.garden.site.place, hour, clouds);
+    state.cloud_factor = clouds.factor();
+    work.record(WeatherUsed{hour, demand.et_short_mm_per_h});
+    for (std::size_t zone = 0; zone < work.zone_count(); ++zone)
+        settle_zone(work, zone, hour, demand);
+    state.recent.push_back(hour);
+    if (state.recent.size() > kRecentHours) state.recent.erase(state.recent.begin());
+    state.settled_until = hour.start + kHour;
+}
+
+const weather::Hour* forecast_at(const State& state, WallTime start) {
+    if (state.forecast.empty()) return nullptr;
+    const auto index = (start - state.forecast.front().start).count() / 3600;
+    if (index < 0 || static_cast<std::size_t>(index) >= state.forecast.size()) return nullptr;
+    return &state.forecast[static_cast<std::size_t>(index)];
+}
+
+weather::Hour think_of(const Setup& setup, const State& state, WallTime start) {
+    if (const weather::Hour* hour = forecast_at(state, start)) return *hour;
+    return weather::assume(setup.garden.site.place, start, state.recent);
+}
+
+} // namespace
+
+WallTime floor_hour(WallTime t) {
+    return std::chrono::floor<std::chrono::hours>(t);
+}
+
+void begin_season(Work& work, WallTime hour_start, double temp_c) {
+    if (work.state.begun) return;
+    work.state.begun = true;
+    work.state.settled_until = hour_start;
+    for (std::size_t i = 0; i < work.zone_count(); ++i) {
+        const garden::Zone& zone = work.setup.garden.zones[i];
+        const WallTime start = zone.establishment.start
+                                   ? work.setup.timezone.to_wall(*zone.establishment.start, 0)
+                                   : hour_start;
+        work.state.zones[i].settled =
+            watering::initial_state(zone, work.setup.specs[i], temp_c, start);
+        // What was sown before the season that we know of has been soaked by somebody else.
+        work.state.zones[i].soaked = zone.establishment.method == turf::Method::none ||
+                                     start + std::chrono::days{2} < work.now.wall;
+    }
+}
+
+void settle(Work& work, const weather::Hour& hour) {
+    begin_season(work, hour.start, hour.air_temp_c);
+    if (hour.start < work.state.settled_until) return; // known already, for better or worse
+    while (work.state.settled_until < hour.start) {
+        // Hours that nobody measured: what was thought of them is taken for what they were.
+        const WallTime start = work.state.settled_until;
+        if (hour.start - start > std::chrono::days{400}) {
+            work.notify("", Severity::alarm, "weather_gap",
+                        "The weather of more than a year is missing before " +
+                            to_iso8601(hour.start) + "; that hour is not used.");
+            return;
+        }
+        settle_one(work, think_of(work.setup, work.state, start));
+    }
+    settle_one(work, hour);
+}
+
+std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state,
+                                              WallTime until) {
+    std::vector<watering::HourDemand> hours;
+    weather::CloudMemory clouds = memory_of(state);
+    for (WallTime start = state.settled_until; start < until; start += kHour)
+        hours.push_back(
+            watering::hour_demand(setup.garden.site.place, think_of(setup, state, start), clouds));
+    return hours;
+}
+
+watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
+                             watering::Hours hours, WallTime now) {
+    watering::ZoneState z = state.zones[zone].settled;
+    const watering::ZoneSpec& spec = setup.specs[zone];
+    WallTime at = state.settled_until;
+    while (at + watering::kGrid <= now) {
+        const auto index = static_cast<std::size_t>((at - state.settled_until).count() / 3600);
+        CHECK(index < hours.size());
+        watering::HourDemand hour = hours[index];
+        hour.rain_mm_per_h = watering::counted_rain_mm_per_h(hour);
+        const WallTime end = at + watering::kGrid;
+        const double rate = spec.rate_mm_per_h * open_share(state.zones[zone].applied, at, end);
+        watering::advance(spec, z, hour, rate, watering::kGrid, end);
+        at = end;
+    }
+    return z;
+}
+
+} // namespace firstmow::engine

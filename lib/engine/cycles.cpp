@@ -1,0 +1,175 @@
+// Valves: opening, closing, and what to make of their answers.
+#include "engine/parts.hpp"
+
+#include "base/text.hpp"
+#include "watering/explain.hpp"
+
+#include <algorithm>
+
+namespace firstmow::engine {
+
+namespace {
+
+// The driver closes by itself so long after the planned end, should the engine fall silent.
+constexpr Seconds kLeaseGrace{5};
+// A valve that has not answered by then is asked again.
+constexpr Seconds kAnswerWithin{5};
+// After a failed opening the zone rests, twice as long each time.
+constexpr Seconds kFaultRest{600};
+constexpr int kMostDoublings = 5;
+
+int whole_seconds(Millis span) {
+    return static_cast<int>(std::chrono::round<Seconds>(span).count());
+}
+
+void add_to_day(Work& work, std::size_t zone, double depth_mm, double volume_l) {
+    ZoneRuntime& z = work.state.zones[zone];
+    const Date today = work.setup.timezone.local_date(work.now.wall);
+    if (z.day != today) {
+        z.day = today;
+        z.day_mm = 0;
+        z.day_l = 0;
+    }
+    z.day_mm += depth_mm;
+    z.day_l += volume_l;
+}
+
+// Writes the cycle down and forgets it.
+void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
+    ZoneRuntime& z = work.state.zones[zone];
+    const garden::Zone& garden_zone = work.setup.garden.zones[zone];
+    const OpenCycle cycle = *z.open;
+    z.open.reset();
+    Cycle c;
+    c.id = cycle.id;
+    c.zone = garden_zone.id;
+    c.start = cycle.wall_start;
+    c.end = cycle.wall_start + Seconds{run_s};
+    c.planned_s = cycle.planned_s;
+    c.run_s = run_s;
+    c.depth_mm = run_s * garden_zone.precipitation_rate_mm_per_h / 3600.0;
+    c.volume_l = c.depth_mm * garden_zone.area_m2;
+    c.reason = cycle.reason;
+    c.outcome = outcome;
+    if (run_s > 0) {
+        for (Applied& a : z.applied)
+            if (!a.to) a.to = c.end;
+        z.last_wetted = c.end;
+        z.reported_dry = false;
+        add_to_day(work, zone, c.depth_mm, c.volume_l);
+    } else {
+        std::erase_if(z.applied, [](const Applied& a) { return !a.to; });
+    }
+    work.record(std::move(c));
+    work.replan = true;
+}
+
+void fail(Work& work, std::size_t zone, const std::string& detail) {
+    ZoneRuntime& z = work.state.zones[zone];
+    const bool was_open = z.open->stage != OpenCycle::Stage::opening;
+    const int run_s = was_open ? whole_seconds(work.now.mono - z.open->mono_start) : 0;
+    finish(work, zone, std::max(run_s, 0), Outcome::failed);
+    z.faults = std::min(z.faults + 1, kMostDoublings);
+    z.not_before = work.now.wall + kFaultRest * (1 << (z.faults - 1));
+    work.result.commands.push_back(CloseValve{work.setup.garden.zones[zone].id});
+    work.notify(work.setup.garden.zones[zone].id, Severity::alarm, "valve_fault",
+                "The valve of " + work.setup.garden.zones[zone].name + " did not obey (" + detail +
+                    "); it is told to close and left alone until " +
+                    watering::clock_words(z.not_before, work.setup.timezone, work.now.wall) + ".");
+}
+
+} // namespace
+
+double open_flow_l_per_min(const Setup& setup, const State& state) {
+    double sum = 0;
+    for (std::size_t i = 0; i < state.zones.size(); ++i)
+        if (state.zones[i].open) sum += setup.garden.zones[i].flow_l_per_min();
+    return sum;
+}
+
+void open_valve(Work& work, std::size_t zone, int run_s, std::string reason) {
+    ZoneRuntime& z = work.state.zones[zone];
+    OpenCycle cycle;
+    cycle.id = work.state.next_cycle_id++;
+    cycle.planned_s = run_s;
+    cycle.reason = std::move(reason);
+    cycle.wall_start = work.now.wall;
+    cycle.mono_start = work.now.mono;
+    cycle.asked = work.now.mono;
+    z.open = std::move(cycle);
+    z.next_start.reset();
+    work.result.commands.push_back(
+        OpenValve{work.setup.garden.zones[zone].id, Seconds{run_s} + kLeaseGrace});
+}
+
+void close_valve(Work& work, std::size_t zone, Outcome outcome) {
+    OpenCycle& cycle = *work.state.zones[zone].open;
+    if (cycle.stage != OpenCycle::Stage::closing) cycle.outcome = outcome;
+    // An opening that was never confirmed is closed all the same.
+    cycle.stage = OpenCycle::Stage::closing;
+    cycle.asked = work.now.mono;
+    work.result.commands.push_back(CloseValve{work.setup.garden.zones[zone].id});
+}
+
+void take_report(Work& work, std::size_t zone, const ValveReport& report) {
+    ZoneRuntime& z = work.state.zones[zone];
+    if (!z.open) {
+        // Open although nobody asked: close it.
+        if (report.open) {
+            work.result.commands.push_back(CloseValve{report.zone});
+            work.notify(report.zone, Severity::alarm, "valve_open_unasked",
+                        "A valve was found open that should be closed; it is told to close.");
+        }
+        return;
+    }
+    if (report.fault) {
+        fail(work, zone, report.detail.empty() ? "no reason given" : report.detail);
+        return;
+    }
+    OpenCycle& cycle = *z.open;
+    if (report.open) {
+        if (cycle.stage != OpenCycle::Stage::opening) return;
+        cycle.stage = OpenCycle::Stage::running;
+        cycle.wall_start = work.now.wall;
+        cycle.mono_start = work.now.mono;
+        z.applied.push_back({work.now.wall, std::nullopt});
+        z.faults = 0;
+        return;
+    }
+    const bool opened = !z.applied.empty() && !z.applied.back().to;
+    const int ran = opened ? whole_seconds(work.now.mono - cycle.mono_start) : 0;
+    const bool asked = cycle.stage == OpenCycle::Stage::closing;
+    finish(work, zone, std::max(ran, 0), asked ? cycle.outcome : Outcome::interrupted);
+}
+
+void end_after_restart(Work& work, std::size_t zone) {
+    ZoneRuntime& z = work.state.zones[zone];
+    if (!z.open) return;
+    const bool opened = z.open->stage != OpenCycle::Stage::opening;
+    const auto since = (work.now.wall - z.open->wall_start).count();
+    const int ran =
+        opened ? static_cast<int>(std::clamp<std::int64_t>(since, 0, z.open->planned_s)) : 0;
+    finish(work, zone, ran, Outcome::interrupted);
+}
+
+void tend_valves(Work& work) {
+    for (std::size_t i = 0; i < work.zone_count(); ++i) {
+        ZoneRuntime& z = work.state.zones[i];
+        if (!z.open) continue;
+        if (z.open->stage == OpenCycle::Stage::running) {
+            if (work.now.mono >= z.open->mono_start + Seconds{z.open->planned_s})
+                close_valve(work, i, Outcome::completed);
+        } else if (work.now.mono >= z.open->asked + kAnswerWithin) {
+            if (z.open->stage == OpenCycle::Stage::opening) {
+                fail(work, i, "it did not answer");
+            } else {
+                work.notify(work.setup.garden.zones[i].id, Severity::alarm, "valve_silent",
+                            "The valve of " + work.setup.garden.zones[i].name +
+                                " did not answer the order to close; it is asked again.");
+                close_valve(work, i, z.open->outcome);
+            }
+        }
+    }
+}
+
+} // namespace firstmow::engine

@@ -1,0 +1,111 @@
+#include "engine/engine.hpp"
+
+#include "base/check.hpp"
+#include "engine/parts.hpp"
+#include "weather/fill.hpp"
+
+#include <algorithm>
+
+namespace firstmow::engine {
+
+namespace {
+
+constexpr std::size_t kMostNotices = 20;
+
+// When the engine must be called again, whatever comes in.
+Moment next_wake(const Work& work) {
+    constexpr Seconds kAnswerWithin{5};
+    Moment wake{work.state.next_plan, work.now.mono + kPlanEvery};
+    for (const ZoneRuntime& z : work.state.zones) {
+        if (!z.open) continue;
+        const MonoTime due = z.open->stage == OpenCycle::Stage::running
+                                 ? z.open->mono_start + Seconds{z.open->planned_s}
+                                 : z.open->asked + kAnswerWithin;
+        wake.mono = std::min(wake.mono, due);
+    }
+    wake.mono = std::min(wake.mono, work.now.mono + (work.state.next_plan - work.now.wall));
+    return wake;
+}
+
+} // namespace
+
+void Work::notify(std::string zone, Severity severity, std::string code, std::string text) {
+    Notice notice{now.wall, std::move(zone), severity, std::move(code), std::move(text)};
+    state.notices.push_back(notice);
+    if (state.notices.size() > kMostNotices) state.notices.erase(state.notices.begin());
+    record(std::move(notice));
+}
+
+std::optional<std::size_t> Work::zone_index(const std::string& id) const {
+    for (std::size_t i = 0; i < setup.garden.zones.size(); ++i)
+        if (setup.garden.zones[i].id == id) return i;
+    return std::nullopt;
+}
+
+Setup make_setup(garden::Garden garden, TimeZone timezone) {
+    Setup setup{std::move(garden), std::move(timezone), {}};
+    for (const garden::Zone& zone : setup.garden.zones)
+        setup.specs.push_back(watering::zone_spec(zone));
+    return setup;
+}
+
+State initial_state(const Setup& setup) {
+    State state;
+    state.zones.resize(setup.garden.zones.size());
+    return state;
+}
+
+StepResult step(const Setup& setup, State& state, const Moment& now,
+                std::span<const Input> inputs) {
+    CHECK(state.zones.size() == setup.garden.zones.size());
+    Work work{setup, state, now, {}, false};
+    for (const Input& input : inputs)
+        take(work, input);
+    if (!state.begun) {
+        // Nobody has told any weather: begin with what the season would bring.
+        const weather::Hour guess =
+            weather::assume(setup.garden.site.place, floor_hour(now.wall), {});
+        begin_season(work, floor_hour(now.wall), guess.air_temp_c);
+        work.replan = true;
+    }
+    tend_valves(work);
+    if (work.replan || now.wall >= state.next_plan) replan(work);
+    work.result.next_wake = next_wake(work);
+    return std::move(work.result);
+}
+
+State adopt(const Setup& before, const State& state, const Setup& after) {
+    State adopted = state;
+    adopted.zones.clear();
+    for (std::size_t i = 0; i < after.garden.zones.size(); ++i) {
+        const garden::Zone& zone = after.garden.zones[i];
+        const auto same = std::find_if(before.garden.zones.begin(), before.garden.zones.end(),
+                                       [&](const garden::Zone& old) { return old.id == zone.id; });
+        const auto old = static_cast<std::size_t>(same - before.garden.zones.begin());
+        const bool keeps_soil =
+            same != before.garden.zones.end() &&
+            before.specs[old].column.soil == after.specs[i].column.soil &&
+            same->establishment.seed_depth_mm == zone.establishment.seed_depth_mm &&
+            same->establishment.method == zone.establishment.method &&
+            same->establishment.start == zone.establishment.start;
+        if (keeps_soil) {
+            CHECK(!state.zones[old].open);
+            adopted.zones.push_back(state.zones[old]);
+            continue;
+        }
+        ZoneRuntime fresh;
+        if (state.begun) {
+            const double temp_c = state.recent.empty() ? 15.0 : state.recent.back().air_temp_c;
+            const WallTime start = zone.establishment.start
+                                       ? after.timezone.to_wall(*zone.establishment.start, 0)
+                                       : state.settled_until;
+            fresh.settled = watering::initial_state(zone, after.specs[i], temp_c, start);
+            fresh.soaked = zone.establishment.method == turf::Method::none;
+        }
+        adopted.zones.push_back(std::move(fresh));
+    }
+    adopted.next_plan = WallTime{}; // plan at the next step
+    return adopted;
+}
+
+} // namespace firstmow::engine

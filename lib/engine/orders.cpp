@@ -1,0 +1,159 @@
+// What came in: weather, people's words, valves' answers.
+#include "engine/parts.hpp"
+
+#include "base/check.hpp"
+#include "watering/explain.hpp"
+
+#include <algorithm>
+
+namespace firstmow::engine {
+
+namespace {
+
+// After a person closes a valve, the plan leaves the zone alone for so long.
+constexpr Seconds kRestAfterStop{3600};
+// Standing water needs time to sink in before more comes.
+constexpr Seconds kRestAfterPuddles{4 * 3600};
+constexpr std::size_t kMostForecastHours = 400;
+
+std::string now_words(const Work& work, WallTime t) {
+    return watering::clock_words(t, work.setup.timezone, work.now.wall);
+}
+
+void take_forecast(Work& work, const ForecastArrived& forecast) {
+    std::vector<weather::Hour> hours = forecast.hours;
+    if (hours.size() > kMostForecastHours) hours.resize(kMostForecastHours);
+    // Hours must follow each other; what comes after a gap is not used.
+    for (std::size_t i = 1; i < hours.size(); ++i) {
+        if (hours[i].start == hours[i - 1].start + kHour) continue;
+        hours.resize(i);
+        break;
+    }
+    work.state.forecast = std::move(hours);
+    work.replan = true;
+}
+
+void stop_zone(Work& work, std::size_t zone) {
+    ZoneRuntime& z = work.state.zones[zone];
+    z.ordered_s = 0;
+    z.owed_s = 0;
+    z.not_before = std::max(z.not_before, work.now.wall + kRestAfterStop);
+    if (z.open) close_valve(work, zone, Outcome::stopped);
+    work.replan = true;
+}
+
+class Taker {
+public:
+    explicit Taker(Work& work) : work_(work) {}
+
+    void operator()(const HourObserved& in) {
+        settle(work_, in.hour);
+        work_.replan = true;
+    }
+    void operator()(const ForecastArrived& in) { take_forecast(work_, in); }
+
+    void operator()(const WaterOrder& in) {
+        const auto zone = known(in.zone);
+        if (!zone) return;
+        ZoneRuntime& z = work_.state.zones[*zone];
+        if (z.open && z.open->stage == OpenCycle::Stage::running) {
+            // Already running: it goes on for so long from now.
+            const Millis ran = work_.now.mono - z.open->mono_start;
+            z.open->planned_s =
+                static_cast<int>(std::chrono::ceil<Seconds>(ran).count()) + in.run_s;
+            z.open->reason = watering::key(watering::Reason::person);
+            work_.result.commands.push_back(OpenValve{in.zone, Seconds{in.run_s} + Seconds{5}});
+        } else {
+            z.ordered_s = in.run_s;
+        }
+        z.not_before = work_.now.wall;
+        work_.replan = true;
+    }
+
+    void operator()(const StopOrder& in) {
+        if (!in.zone.empty()) {
+            if (const auto zone = known(in.zone)) stop_zone(work_, *zone);
+            return;
+        }
+        for (std::size_t i = 0; i < work_.zone_count(); ++i)
+            stop_zone(work_, i);
+        work_.notify("", Severity::note, "all_stopped",
+                     "A person closed everything; planned runs go on after " +
+                         now_words(work_, work_.now.wall + kRestAfterStop) + ".");
+    }
+
+    void operator()(const HoldOrder& in) {
+        const auto zone = known(in.zone);
+        if (!zone) return;
+        ZoneRuntime& z = work_.state.zones[*zone];
+        z.hold_until = in.until;
+        z.owed_s = 0;
+        if (z.open && z.open->reason != watering::key(watering::Reason::person))
+            close_valve(work_, *zone, Outcome::stopped);
+        work_.replan = true;
+    }
+
+    void operator()(const HoldRelease& in) {
+        const auto zone = known(in.zone);
+        if (!zone) return;
+        work_.state.zones[*zone].hold_until.reset();
+        work_.replan = true;
+    }
+
+    void operator()(const Observation& in) {
+        const auto zone = known(in.zone);
+        if (!zone) return;
+        ZoneRuntime& z = work_.state.zones[*zone];
+        const std::string& name = work_.setup.garden.zones[*zone].name;
+        if (in.kind == turf::ObservationKind::surface_dry) {
+            z.reported_dry = true;
+            z.not_before = work_.now.wall;
+            work_.notify(in.zone, Severity::note, "reported_dry",
+                         name + " was reported dry on top; it is watered as soon as it may be.");
+        } else if (in.kind == turf::ObservationKind::puddling) {
+            z.owed_s = 0;
+            z.not_before = std::max(z.not_before, work_.now.wall + kRestAfterPuddles);
+            if (z.open) close_valve(work_, *zone, Outcome::stopped);
+            work_.notify(in.zone, Severity::note, "reported_puddles",
+                         "Water stands on " + name + "; it rests until " +
+                             now_words(work_, z.not_before) + ".");
+        }
+        const auto change = turf::observe(z.settled.progress, in.kind, work_.now.wall);
+        if (change)
+            work_.record(
+                PhaseRecord{work_.now.wall, in.zone, change->from, change->to, change->why});
+        work_.replan = true;
+    }
+
+    void operator()(const ValveReport& in) {
+        if (const auto zone = known(in.zone)) take_report(work_, *zone, in);
+    }
+
+    void operator()(const Restarted&) {
+        for (std::size_t i = 0; i < work_.zone_count(); ++i) {
+            end_after_restart(work_, i);
+            work_.result.commands.push_back(CloseValve{work_.setup.garden.zones[i].id});
+        }
+        work_.replan = true;
+    }
+
+private:
+    // Whoever sends an order has checked the zone; a zone that a reload removed is no fault.
+    std::optional<std::size_t> known(const std::string& id) {
+        const auto zone = work_.zone_index(id);
+        if (!zone)
+            work_.notify("", Severity::warning, "unknown_zone",
+                         "An order named the zone '" + id + "', which this garden does not have.");
+        return zone;
+    }
+
+    Work& work_;
+};
+
+} // namespace
+
+void take(Work& work, const Input& input) {
+    std::visit(Taker(work), input);
+}
+
+} // namespace firstmow::engine

@@ -1,0 +1,58 @@
+// The engine's parts, seen by each other only; engine.hpp is the door.
+#pragma once
+
+#include "engine/engine.hpp"
+
+namespace firstmow::engine {
+
+inline constexpr Seconds kPlanEvery{900};
+inline constexpr Seconds kHour{3600};
+
+// What one step gathers.
+struct Work {
+    const Setup& setup;
+    State& state;
+    Moment now;
+    StepResult result;
+    bool replan = false;
+
+    void record(Record r) { result.records.push_back(std::move(r)); }
+    void notify(std::string zone, Severity severity, std::string code, std::string text);
+    std::size_t zone_count() const { return state.zones.size(); }
+    // By id; nothing when the garden has no such zone.
+    std::optional<std::size_t> zone_index(const std::string& id) const;
+};
+
+// --- orders.cpp: what came in ----------------------------------------------------------------
+void take(Work& work, const Input& input);
+
+// --- budget.cpp: weather into soil -----------------------------------------------------------
+// Begins the season at `hour_start` when it has not begun.
+void begin_season(Work& work, WallTime hour_start, double temp_c);
+// Takes an hour that has passed into the budget of every zone, with any hours missing before it.
+void settle(Work& work, const weather::Hour& hour);
+// The hours from the budget's end on: forecast where there is one, assumed elsewhere.
+std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state,
+                                              WallTime until);
+// A zone at `now`: the budget, carried on over the hours not yet known.
+watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
+                             watering::Hours hours, WallTime now);
+
+// --- cycles.cpp: valves ----------------------------------------------------------------------
+void open_valve(Work& work, std::size_t zone, int run_s, std::string reason);
+void close_valve(Work& work, std::size_t zone, Outcome outcome);
+void take_report(Work& work, std::size_t zone, const ValveReport& report);
+// After a restart: what was open has ended, at the latest when its lease did.
+void end_after_restart(Work& work, std::size_t zone);
+// Closes what has run its time, asks again where a valve did not answer.
+void tend_valves(Work& work);
+double open_flow_l_per_min(const Setup& setup, const State& state);
+
+// --- replan.cpp: what next -------------------------------------------------------------------
+void replan(Work& work);
+// The first grid moment after `t` at which plans are made.
+WallTime next_plan_after(WallTime t);
+
+WallTime floor_hour(WallTime t);
+
+} // namespace firstmow::engine

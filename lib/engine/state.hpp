@@ -1,0 +1,76 @@
+// All that the engine remembers between two steps. A value: copied for snapshots, compared in
+// tests, written to and read from JSON (codec.hpp). Nothing else is remembered anywhere.
+#pragma once
+
+#include "base/timezone.hpp"
+#include "engine/inputs.hpp"
+#include "engine/records.hpp"
+#include "watering/planner.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace firstmow::engine {
+
+// Water on its way: an opening that the budget has not wholly taken in yet.
+struct Applied {
+    WallTime from;
+    std::optional<WallTime> to; // none: still open
+    bool operator==(const Applied&) const = default;
+};
+
+// A valve that is open, or on its way to or from it.
+struct OpenCycle {
+    enum class Stage : std::uint8_t { opening, running, closing };
+    Stage stage = Stage::opening;
+    std::int64_t id = 0;
+    int planned_s = 0;
+    std::string reason;
+    WallTime wall_start; // confirmed opening; before that, when it was asked for
+    MonoTime mono_start;
+    MonoTime asked;                       // when the last command went out
+    Outcome outcome = Outcome::completed; // how it will be written down
+    bool operator==(const OpenCycle&) const = default;
+};
+
+struct ZoneRuntime {
+    watering::ZoneState settled; // the budget at State::settled_until
+    soil::Flows since_line;      // mean flows since the last line of moisture
+    std::vector<Applied> applied;
+    std::optional<OpenCycle> open;
+    int ordered_s = 0; // a person's order that waits for the tap
+    std::optional<WallTime> hold_until;
+    std::optional<WallTime> last_wetted;
+    bool soaked = false; // the first soak has been given
+    bool reported_dry = false;
+    int owed_s = 0;
+    WallTime not_before;
+    int faults = 0;                     // openings in a row that the valve did not obey
+    std::optional<WallTime> warned_dry; // last notice that it will dry
+    std::optional<WallTime> next_start; // of the planned run
+    int next_run_s = 0;
+    int next_owed_s = 0;
+    std::string next_reason;
+    std::string explanation; // of the last decision
+    Verdict verdict = Verdict::wait;
+    Date day{}; // local day of the sums below
+    double day_mm = 0;
+    double day_l = 0;
+    bool operator==(const ZoneRuntime&) const = default;
+};
+
+struct State {
+    bool begun = false;
+    WallTime settled_until;            // the budget has taken in the weather up to here
+    double cloud_factor = 0.7;         // carried between hours, see weather::CloudMemory
+    std::vector<weather::Hour> recent; // settled hours, newest last, at most 72
+    std::vector<weather::Hour> forecast;
+    std::int64_t next_cycle_id = 1;
+    WallTime next_plan;
+    std::vector<ZoneRuntime> zones; // in the garden's order
+    std::vector<Notice> notices;    // newest last, at most 20
+    bool operator==(const State&) const = default;
+};
+
+} // namespace firstmow::engine

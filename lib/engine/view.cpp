@@ -1,0 +1,127 @@
+// The garden as people are shown it.
+#include "engine/parts.hpp"
+
+#include <algorithm>
+
+namespace firstmow::engine {
+
+namespace {
+
+constexpr Seconds kCourseLength{24 * 3600};
+constexpr Seconds kCourseEvery{1800};
+
+watering::Outlook outlook_of(const watering::ZoneSpec& spec, const watering::ZoneState& state,
+                             bool driest_quarter, WallTime now) {
+    watering::DryTest test;
+    test.driest_quarter = driest_quarter;
+    return watering::look(spec, state, test, now);
+}
+
+// The next day as planned: the next run in it, no further ones, which are not planned yet.
+std::vector<CoursePoint> course(const watering::ZoneSpec& spec, const watering::ZoneState& state,
+                                const ZoneRuntime& z, std::optional<WallTime> open_until,
+                                watering::Hours hours, WallTime now) {
+    watering::Outlook mean = outlook_of(spec, state, false, now);
+    watering::Outlook low = outlook_of(spec, state, true, now);
+    const auto pass_both = [&](WallTime until, bool open) {
+        watering::pass(mean, hours, until, open);
+        watering::pass(low, hours, until, open);
+    };
+    std::vector<CoursePoint> points;
+    for (WallTime t = now; t <= now + kCourseLength; t += kCourseEvery) {
+        if (open_until && mean.at < *open_until) pass_both(std::min(t, *open_until), true);
+        if (z.next_start && mean.at <= *z.next_start && *z.next_start < t) {
+            pass_both(*z.next_start, false);
+        }
+        if (z.next_start && mean.at >= *z.next_start) {
+            const WallTime end = *z.next_start + Seconds{z.next_run_s};
+            if (mean.at < end) pass_both(std::min(t, end), true);
+        }
+        pass_both(t, false);
+        points.push_back({t, soil::seed_zone_kpa(spec.column, mean.column),
+                          soil::seed_zone_kpa(spec.column, low.column)});
+    }
+    return points;
+}
+
+std::vector<LayerView> layers_of(const soil::Column& column, const soil::ColumnState& state) {
+    std::vector<LayerView> layers;
+    double top = 0;
+    for (int i = 0; i < column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        const double theta = std::min(state.theta[k], column.soil->hydraulics().saturation);
+        layers.push_back({top, column.layers.bottom_mm[k], theta,
+                          column.soil->hydraulics().potential_kpa(theta)});
+        top = column.layers.bottom_mm[k];
+    }
+    return layers;
+}
+
+ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, watering::Hours hours,
+                   watering::Hours ahead, const Moment& now) {
+    const garden::Zone& zone = setup.garden.zones[i];
+    const watering::ZoneSpec& spec = setup.specs[i];
+    const ZoneRuntime& z = state.zones[i];
+    const watering::ZoneState s = zone_now(setup, state, i, hours, now.wall);
+    const turf::Needs needs = turf::needs(s.progress, now.wall);
+    ZoneView v;
+    v.id = zone.id;
+    v.name = zone.name;
+    v.phase = s.progress.phase;
+    v.progress_pct = turf::progress_pct(s.progress);
+    v.valve_open = z.open && z.open->stage != OpenCycle::Stage::opening;
+    if (v.valve_open) {
+        const auto left = z.open->mono_start + Seconds{z.open->planned_s} - now.mono;
+        v.closes_at = now.wall + std::max(std::chrono::ceil<Seconds>(left), Seconds{0});
+    }
+    v.rate_mm_per_h = zone.precipitation_rate_mm_per_h;
+    v.seed_depth_mm = zone.establishment.seed_depth_mm;
+    v.seed_zone_kpa = soil::seed_zone_kpa(spec.column, s.mean);
+    v.low_quarter_kpa = soil::seed_zone_kpa(spec.column, s.low);
+    v.threshold_kpa = needs.threshold_kpa;
+    v.judge_root_zone = needs.judge_root_zone;
+    const watering::DryTest test = watering::dry_test(spec, s.progress, needs);
+    v.depletion =
+        soil::depletion_fraction(spec.column, test.driest_quarter ? s.low : s.mean,
+                                 std::max(test.depth_mm, zone.establishment.seed_depth_mm));
+    v.allowed_depletion = needs.allowed_depletion;
+    v.cover_fraction = s.progress.cover_fraction;
+    v.root_depth_mm = s.progress.root_depth_mm;
+    v.soil_temp_c = soil::seed_temp_c(spec.column, s.heat);
+    if (z.next_start && !z.open) v.next = NextRun{*z.next_start, z.next_run_s, z.explanation};
+    v.explanation = z.explanation;
+    if (z.hold_until && *z.hold_until > now.wall) v.hold_until = z.hold_until;
+    v.layers = layers_of(spec.column, s.mean);
+    v.outlook = course(spec, s, z, v.closes_at, ahead, now.wall);
+    if (z.day == setup.timezone.local_date(now.wall)) {
+        v.today_mm = z.day_mm;
+        v.today_l = z.day_l;
+    }
+    return v;
+}
+
+} // namespace
+
+GardenView view(const Setup& setup, const State& state, const Moment& now) {
+    GardenView v;
+    v.time = now.wall;
+    v.site_name = setup.garden.site.name;
+    v.timezone = setup.garden.site.timezone;
+    v.units = setup.garden.site.units == garden::Units::us ? "us" : "metric";
+    for (auto notice = state.notices.rbegin(); notice != state.notices.rend(); ++notice)
+        v.notices.push_back(
+            {notice->time, notice->zone, std::string(key(notice->severity)), notice->text});
+    if (!state.begun) return v;
+    if (!state.recent.empty()) v.weather_until = state.settled_until;
+    const auto hours = hours_ahead(setup, state, now.wall + kCourseLength + kHour);
+    const auto skip = static_cast<std::size_t>(
+        std::max<std::int64_t>((floor_hour(now.wall) - state.settled_until).count() / 3600, 0));
+    const watering::Hours ahead = watering::Hours(hours).subspan(std::min(skip, hours.size() - 1));
+    v.air_temp_c = ahead.front().air_temp_c;
+    v.et_short_mm_per_h = ahead.front().et_short_mm_per_h;
+    for (std::size_t i = 0; i < state.zones.size(); ++i)
+        v.zones.push_back(zone_view(setup, state, i, hours, ahead, now));
+    return v;
+}
+
+} // namespace firstmow::engine

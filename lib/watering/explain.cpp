@@ -1,0 +1,124 @@
+#include "watering/explain.hpp"
+
+#include "base/text.hpp"
+
+#include <array>
+
+namespace firstmow::watering {
+
+std::string clock_words(WallTime t, const TimeZone& local, WallTime now) {
+    static constexpr std::array<const char*, 7> kDays{"Mon", "Tue", "Wed", "Thu",
+                                                      "Fri", "Sat", "Sun"};
+    const LocalTime shown = local.to_local(t);
+    const std::string clock = local.clock_text(t);
+    if (shown.date == local.local_date(now)) return clock;
+    return std::string(kDays[static_cast<std::size_t>(shown.weekday())]) + " " + clock;
+}
+
+std::string duration_words(int seconds) {
+    if (seconds < 60) return std::to_string(seconds) + " s";
+    const int minutes = (seconds + 30) / 60;
+    if (minutes < 60) return std::to_string(minutes) + " min";
+    if (minutes % 60 == 0) return std::to_string(minutes / 60) + " h";
+    return std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
+}
+
+namespace {
+
+class Words {
+public:
+    Words(const ZonePlan& plan, const ZoneTask& task, const TimeZone& local, WallTime now)
+        : plan_(plan), task_(task), local_(local), now_(now) {}
+
+    std::string sentence() const {
+        switch (plan_.verdict) {
+        case ZonePlan::Verdict::run:
+            return run();
+        case ZonePlan::Verdict::wait:
+            return wait();
+        case ZonePlan::Verdict::withhold:
+            return withhold();
+        }
+        return "";
+    }
+
+private:
+    std::string clock(WallTime t) const { return clock_words(t, local_, now_); }
+
+    std::string what_dries() const {
+        const bool root_zone = task_.needs.judge_root_zone;
+        if (root_zone)
+            return "the roots would have used " + fixed(plan_.depletion * 100, 0) +
+                   " % of their water";
+        return "the driest quarter would reach " + fixed(plan_.threshold_kpa, 0) + " kPa";
+    }
+
+    std::string by_then() const {
+        if (!plan_.dry_at || *plan_.dry_at <= now_) return " by now";
+        return " at " + clock(*plan_.dry_at);
+    }
+
+    std::string rain() const {
+        if (!plan_.rain_at) return "no rain to count on before " + clock(plan_.looked_until);
+        return "likely rain (" + fixed(plan_.rain_mm, 1) + " mm) only from " +
+               clock(*plan_.rain_at);
+    }
+
+    std::string run() const {
+        std::string text =
+            "Runs " + duration_words(plan_.run_s) + " at " + clock(*plan_.start) + ": ";
+        if (plan_.reason == Reason::first_soak)
+            text += "the new bed is wetted through once, " + fixed(task_.needs.wet_depth_mm, 0) +
+                    " mm deep";
+        else if (plan_.reason == Reason::reported_dry)
+            text += "a person says that it is dry on top";
+        else if (plan_.reason == Reason::rest_of_run)
+            text += "the rest of a run that the soil could not take in one go";
+        else if (plan_.reason == Reason::longest_gap)
+            text += "this young grass should not be longer than " +
+                    duration_words(static_cast<int>(task_.needs.longest_gap.count())) +
+                    " without water";
+        else
+            text += what_dries() + by_then() + "; " + rain();
+        if (plan_.owed_s > 0)
+            text += "; " + duration_words(plan_.owed_s) + " more follow after a soak";
+        if (plan_.late) text += "; sooner was not possible";
+        return text + ".";
+    }
+
+    std::string wait() const {
+        if (plan_.reason == Reason::not_started)
+            return "No water yet: this zone is not sown or laid.";
+        std::string text =
+            "No run is needed before " + clock(plan_.looked_until) + ": it stays damp enough";
+        if (plan_.rain_at)
+            text += ", with likely rain (" + fixed(plan_.rain_mm, 1) + " mm) from " +
+                    clock(*plan_.rain_at);
+        return text + ".";
+    }
+
+    std::string withhold() const {
+        std::string text = "No run although " + what_dries() + by_then() + ": ";
+        if (plan_.reason == Reason::on_hold)
+            return text + "held by a person until " +
+                   (task_.hold_until ? clock(*task_.hold_until) : "further notice") + ".";
+        if (plan_.reason == Reason::frost) return text + "it is too cold to water.";
+        if (plan_.reason == Reason::tap_busy)
+            return text + "the tap is taken by other zones until the hours end.";
+        return text + "the tap may not run in the next days (see the supply's hours and days).";
+    }
+
+    const ZonePlan& plan_;
+    const ZoneTask& task_;
+    const TimeZone& local_;
+    WallTime now_;
+};
+
+} // namespace
+
+std::string explain(const ZonePlan& plan, const ZoneTask& task, const TimeZone& local,
+                    WallTime now) {
+    return Words(plan, task, local, now).sentence();
+}
+
+} // namespace firstmow::watering

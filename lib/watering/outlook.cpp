@@ -1,0 +1,140 @@
+#include "watering/outlook.hpp"
+
+#include "base/check.hpp"
+
+#include <algorithm>
+
+namespace firstmow::watering {
+
+namespace {
+
+constexpr Seconds kCoarseStep{900};
+constexpr double kSodThicknessMm = 20;
+// Rain less likely than this is not counted on; likelier rain at this part of what is forecast.
+constexpr double kLikely = 0.6;
+constexpr double kTrusted = 0.7;
+// A film of this part of what the surface holds does not move seed (engineering default).
+constexpr double kStillFilm = 0.6;
+
+const HourDemand* hour_at(Hours hours, WallTime t) {
+    if (hours.empty() || t < hours.front().start) return nullptr;
+    const auto index = static_cast<std::size_t>((t - hours.front().start).count() / 3600);
+    return index < hours.size() ? &hours[index] : nullptr;
+}
+
+void step(Outlook& o, const HourDemand& hour, double applied_mm_per_h, Seconds dt) {
+    const auto dt_s = static_cast<double>(dt.count());
+    const double supply = counted_rain_mm_per_h(hour) + applied_mm_per_h * o.share;
+    const soil::SurfaceForcing forcing = surface_forcing(hour, o.cover, supply, o.heat.skin_c);
+    const soil::Flows flows = soil::step(o.spec->column, o.column, forcing, dt_s);
+    o.evaporation_mm_per_h = flows.evaporation_mm * 3600.0 / dt_s;
+    soil::heat_step(o.spec->column, o.column, o.heat,
+                    skin_forcing(hour, o.cover, o.evaporation_mm_per_h), dt_s);
+    o.at += dt;
+}
+
+// The next step boundary: the grid, the hour, `until`, whichever comes first.
+Seconds next_step(const Outlook& o, const HourDemand& hour, WallTime until, Seconds most) {
+    const WallTime hour_end = hour.start + Seconds{3600};
+    return std::min({most, hour_end - o.at, until - o.at});
+}
+
+} // namespace
+
+DryTest dry_test(const ZoneSpec& spec, const turf::Progress& progress, const turf::Needs& needs) {
+    const auto seed_layer = static_cast<std::size_t>(spec.column.layers.seed_layers - 1);
+    DryTest test;
+    test.threshold_kpa = needs.threshold_kpa;
+    test.driest_quarter = progress.phase != turf::Phase::mature;
+    if (needs.judge_root_zone) {
+        test.layer = DryTest::Layer::root_zone;
+        test.allowed_depletion = needs.allowed_depletion;
+        test.depth_mm = std::max(progress.root_depth_mm, spec.column.layers.bottom_mm[seed_layer]);
+    } else {
+        test.depth_mm = progress.method == turf::Method::sod
+                            ? kSodThicknessMm
+                            : spec.column.layers.bottom_mm[seed_layer];
+    }
+    return test;
+}
+
+Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, WallTime now) {
+    Outlook o;
+    o.spec = &spec;
+    o.column = test.driest_quarter ? state.low : state.mean;
+    o.share = test.driest_quarter ? spec.low_quarter : 1.0;
+    o.heat = state.heat;
+    o.evaporation_mm_per_h = state.evaporation_mm_per_h;
+    o.cover = cover_of(spec, state.progress);
+    o.at = now;
+    return o;
+}
+
+double judged_kpa(const Outlook& o, const DryTest& test) {
+    return soil::mean_kpa(o.spec->column, o.column, test.depth_mm);
+}
+
+bool is_dry(const Outlook& o, const DryTest& test) {
+    if (judged_kpa(o, test) < test.threshold_kpa) return true;
+    return test.layer == DryTest::Layer::root_zone &&
+           soil::depletion_fraction(o.spec->column, o.column, test.depth_mm) >=
+               test.allowed_depletion;
+}
+
+void pass(Outlook& o, Hours hours, WallTime until, bool valve_open) {
+    while (o.at < until) {
+        const HourDemand* hour = hour_at(hours, o.at);
+        if (hour == nullptr) return;
+        const Seconds dt = next_step(o, *hour, until, valve_open ? kGrid : kCoarseStep);
+        step(o, *hour, valve_open ? o.spec->rate_mm_per_h : 0.0, dt);
+    }
+}
+
+std::optional<WallTime> first_dry(Outlook& o, Hours hours, WallTime until, const DryTest& test) {
+    if (is_dry(o, test)) return o.at;
+    while (o.at < until) {
+        const HourDemand* hour = hour_at(hours, o.at);
+        if (hour == nullptr) return std::nullopt;
+        step(o, *hour, 0.0, next_step(o, *hour, until, kCoarseStep));
+        if (is_dry(o, test)) return o.at;
+    }
+    return std::nullopt;
+}
+
+double counted_rain_mm_per_h(const HourDemand& hour) {
+    if (hour.rain_probability >= 1) return hour.rain_mm_per_h;
+    return hour.rain_probability >= kLikely ? hour.rain_mm_per_h * kTrusted * hour.rain_probability
+                                            : 0.0;
+}
+
+double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm) {
+    const double full = spec.column.soil->hydraulics().field_capacity;
+    double sum = -column.pond_mm;
+    double top = 0;
+    for (int i = 0; i < spec.column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        const double within = std::min(spec.column.layers.bottom_mm[k], depth_mm) - top;
+        if (within <= 0) break;
+        sum += (full - column.theta[k]) * within;
+        top = spec.column.layers.bottom_mm[k];
+    }
+    return std::max(sum, 0.0);
+}
+
+int longest_intake_s(const ZoneSpec& spec, const ZoneState& state, const HourDemand& hour,
+                     int longest_s) {
+    CHECK(longest_s > 0);
+    constexpr int kLookS = 60;
+    soil::ColumnState mean = state.mean;
+    soil::SurfaceForcing forcing;
+    forcing.supply_mm_per_h = hour.rain_mm_per_h + spec.rate_mm_per_h;
+    forcing.surface_temp_c = hour.air_temp_c;
+    forcing.air_vapour_kpa = hour.vapour_kpa;
+    for (int s = 0; s < longest_s; s += kLookS) {
+        soil::step(spec.column, mean, forcing, kLookS);
+        if (mean.pond_mm > kStillFilm * spec.column.pond_capacity_mm) return std::max(s, kLookS);
+    }
+    return longest_s;
+}
+
+} // namespace firstmow::watering

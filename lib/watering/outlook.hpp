@@ -1,0 +1,62 @@
+// Looking ahead: what becomes of a zone under the weather to come, with or without a run.
+//
+// Runs the same column as the budget does, on longer steps while no water falls. Rain counts by its
+// probability: likely rain at a part of its amount, unlikely rain not at all, because a dry seedbed
+// costs the stand and a run too many costs a few litres.
+#pragma once
+
+#include "watering/zone_model.hpp"
+
+#include <optional>
+#include <span>
+
+namespace firstmow::watering {
+
+// Hours without gaps, in order.
+using Hours = std::span<const HourDemand>;
+
+// When a zone counts as dry.
+struct DryTest {
+    enum class Layer { seed_zone, root_zone };
+    Layer layer = Layer::seed_zone;
+    double threshold_kpa = -100;  // dry when drier
+    double allowed_depletion = 1; // root zone: dry when more of its available water is used
+    double depth_mm = 6;          // of the layer judged
+    bool driest_quarter = true;   // false: the mean of the zone (grown-in lawns and beds)
+};
+DryTest dry_test(const ZoneSpec& spec, const turf::Progress& progress, const turf::Needs& needs);
+
+// A zone on its way into the future. A value: copy it to try something.
+struct Outlook {
+    const ZoneSpec* spec = nullptr;
+    soil::ColumnState column; // the mean, or the driest quarter, as the test judges
+    double share = 1;         // of the mean rate that it gets
+    soil::HeatState heat;
+    double evaporation_mm_per_h = 0;
+    SurfaceCover cover;
+    WallTime at;
+};
+Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, WallTime now);
+
+bool is_dry(const Outlook& outlook, const DryTest& test);
+// Matric potential of the layer judged.
+double judged_kpa(const Outlook& outlook, const DryTest& test);
+
+// Lets time pass to `until` (at most the end of `hours`), the valve open or not.
+void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open);
+// The first moment, up to `until`, at which it is dry; `outlook` stands there afterwards.
+std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,
+                                  const DryTest& test);
+
+// What rain is taken to bring in an hour, mm/h.
+double counted_rain_mm_per_h(const HourDemand& hour);
+
+// Water (mm) that would fill the column's soil to field capacity down to `depth_mm`.
+double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm);
+
+// The longest opening (s, at most `longest_s`) that stands no deeper on the mean of the zone than
+// the film that stays put: longer ones would wash seed together or run off.
+int longest_intake_s(const ZoneSpec& spec, const ZoneState& state, const HourDemand& hour,
+                     int longest_s);
+
+} // namespace firstmow::watering

@@ -1,0 +1,83 @@
+// The planner: when each zone is watered next, and for how long.
+//
+// For every zone it looks ahead under the forecast to the moment at which the driest quarter would
+// become too dry, and sets a run to begin shortly before it: as late as the hours, the evening
+// limit and the shared tap allow, and just long enough to last until the next run is due (or, the
+// last run of a day, until the tap may run again). Runs of all zones share one queue, filled
+// backwards from the latest deadline, so that a run is moved earlier, not later, when the tap is
+// busy. Pure: same inputs, same plan.
+#pragma once
+
+#include "garden/garden.hpp"
+#include "watering/open_hours.hpp"
+#include "watering/outlook.hpp"
+
+#include <optional>
+#include <span>
+#include <string_view>
+#include <vector>
+
+namespace firstmow::watering {
+
+// Why a run is, or is not.
+enum class Reason : std::uint8_t {
+    seed_zone_drying, // the seed zone would get too dry
+    root_zone_used,   // the root zone's allowed water would be used up
+    longest_gap,      // so long without water is too long for this phase
+    reported_dry,     // a person says that it is dry on top
+    first_soak,       // the bed is wetted through once when it is made
+    rest_of_run,      // what the soil could not take in one go
+    person,           // somebody ordered it
+    damp_enough,      // no run: wet enough as far as the forecast reaches
+    rain_expected,    // no run: likely rain keeps it wet
+    not_started,      // no run: before the day of sowing or laying
+    on_hold,          // no run: held by a person
+    outside_hours,    // no run in time: the tap may not run before it is dry
+    tap_busy,         // no run in time: other zones have the tap
+    frost,            // no run in time: too cold to water
+};
+std::string_view key(Reason reason);
+
+// What the planner knows of a zone at `now`.
+struct ZoneTask {
+    const garden::Zone* zone = nullptr;
+    const ZoneSpec* spec = nullptr;
+    ZoneState state;   // now
+    turf::Needs needs; // now
+    bool under_way = true;
+    std::optional<WallTime> open_until; // while the valve is open
+    std::optional<WallTime> hold_until;
+    std::optional<WallTime> last_wetted; // end of the last run or good rain
+    bool soaked = true;                  // the first soak has been given
+    bool reported_dry = false;           // a person says that it is dry on top
+    int owed_s = 0;                      // rest of a run that was split
+    WallTime not_before;                 // rest between runs, soak
+};
+
+struct ZonePlan {
+    enum class Verdict { run, wait, withhold };
+    Verdict verdict = Verdict::wait;
+    Reason reason = Reason::damp_enough;
+    std::optional<WallTime> start; // of the run, at `now` or later
+    int run_s = 0;
+    int owed_s = 0;                 // to be given after a soak
+    std::optional<WallTime> dry_at; // when it would be too dry without that run
+    bool late = false;              // the run cannot begin before it is dry
+    double threshold_kpa = 0;
+    double depletion = 0;            // allowed, for root_zone_used
+    std::optional<WallTime> rain_at; // next likely rain
+    double rain_mm = 0;
+    WallTime looked_until;
+};
+
+struct PlanContext {
+    WallTime now;
+    Hours hours; // from the hour of `now` on; at least 24 of them
+    const garden::Garden* garden = nullptr;
+    const TimeZone* timezone = nullptr;
+};
+
+// One plan per task, in their order.
+std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask> tasks);
+
+} // namespace firstmow::watering

@@ -1,0 +1,53 @@
+#include "watering/zone_model.hpp"
+
+#include "base/check.hpp"
+
+namespace firstmow::watering {
+
+ZoneSpec zone_spec(const garden::Zone& zone) {
+    ZoneSpec spec;
+    spec.column = soil::make_column(zone.soil, zone.establishment.seed_depth_mm, zone.slope_pct);
+    spec.mulch = zone.establishment.cover;
+    spec.rate_mm_per_h = zone.precipitation_rate_mm_per_h;
+    spec.low_quarter = zone.distribution_uniformity;
+    return spec;
+}
+
+ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double temp_c,
+                        WallTime establishment_start) {
+    ZoneState state;
+    state.mean = soil::uniform_state(spec.column, zone.soil_below_kpa);
+    state.low = state.mean;
+    state.heat = soil::uniform_heat(spec.column, temp_c);
+    std::vector<turf::MixShare> mix;
+    for (const garden::MixPart& part : zone.establishment.mix)
+        mix.push_back({part.species, part.share});
+    state.progress = turf::begin(zone.establishment.method, mix, establishment_start);
+    return state;
+}
+
+SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress) {
+    return SurfaceCover{spec.mulch, progress.cover_fraction, progress.root_depth_mm};
+}
+
+ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
+                 double applied_mm_per_h, Seconds dt, WallTime end) {
+    CHECK(dt.count() > 0 && end <= hour.start + Seconds{3600} && end - dt >= hour.start);
+    const auto dt_s = static_cast<double>(dt.count());
+    const SurfaceCover cover = cover_of(spec, state.progress);
+    ZoneStep out;
+    soil::SurfaceForcing forcing =
+        surface_forcing(hour, cover, hour.rain_mm_per_h + applied_mm_per_h, state.heat.skin_c);
+    out.mean = soil::step(spec.column, state.mean, forcing, dt_s);
+    forcing.supply_mm_per_h = hour.rain_mm_per_h + applied_mm_per_h * spec.low_quarter;
+    out.low = soil::step(spec.column, state.low, forcing, dt_s);
+
+    state.evaporation_mm_per_h = out.mean.evaporation_mm * 3600.0 / dt_s;
+    soil::heat_step(spec.column, state.mean, state.heat,
+                    skin_forcing(hour, cover, state.evaporation_mm_per_h), dt_s);
+    out.phase_change = turf::advance(state.progress, soil::seed_temp_c(spec.column, state.heat),
+                                     soil::seed_zone_kpa(spec.column, state.low), dt, end);
+    return out;
+}
+
+} // namespace firstmow::watering

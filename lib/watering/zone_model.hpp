@@ -1,0 +1,48 @@
+// A zone in the model: the mean of it and its driest quarter, the warmth of its soil, and how far
+// its grass has come.
+//
+// Dryness is judged on the driest quarter (it gets the mean application times the lower-quarter
+// distribution uniformity), washing and waste on the mean. Rain falls alike on both.
+#pragma once
+
+#include "watering/demand.hpp"
+
+#include <span>
+
+namespace firstmow::watering {
+
+// Model time goes in steps of this length, whatever the wake-ups of the program were.
+inline constexpr Seconds kGrid{300};
+
+struct ZoneSpec {
+    soil::Column column;
+    turf::Cover mulch = turf::Cover::none;
+    double rate_mm_per_h = 0; // mean, while the valve is open
+    double low_quarter = 1;   // share of it that the driest quarter gets
+};
+ZoneSpec zone_spec(const garden::Zone& zone);
+
+struct ZoneState {
+    soil::ColumnState mean;
+    soil::ColumnState low;
+    soil::HeatState heat;
+    double evaporation_mm_per_h = 0; // of the last step, mean: cools the surface
+    turf::Progress progress;
+    bool operator==(const ZoneState&) const = default;
+};
+// Before the season: the soil at zone.soil_below_kpa throughout and at `temp_c`.
+ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double temp_c,
+                        WallTime establishment_start);
+
+struct ZoneStep {
+    soil::Flows mean;
+    soil::Flows low;
+    std::optional<turf::PhaseChange> phase_change;
+};
+// Lets `dt` pass, ending at `end`, inside the one hour that `hour` describes.
+ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
+                 double applied_mm_per_h, Seconds dt, WallTime end);
+
+SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress);
+
+} // namespace firstmow::watering

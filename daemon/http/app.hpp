@@ -1,0 +1,46 @@
+// Every route of the API and the page, from a request to its reply; no sockets.
+//
+// Order of the checks: Host, then the path, the method, and for writes Origin, key, content type
+// and body. Nothing is done before all have passed.
+#pragma once
+
+#include "http/backend.hpp"
+#include "http/gate.hpp"
+#include "http/message.hpp"
+#include "http/snapshots.hpp"
+
+#include <functional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace firstmow::http {
+
+class App {
+public:
+    App(Backend& backend, AccessSettings access, std::function<ServerCounts()> counts);
+
+    // Calls `respond` exactly once, at once or later; it may outlive the App. A Reply with
+    // `event_stream` asks the server to keep the connection and send it events.
+    void handle(const Request& request, Responder respond);
+
+    // What an event stream sends for the newest view; empty before the first.
+    std::string status_event() const;
+    // What it sends to show that the line still stands.
+    std::string heartbeat_event() const;
+
+    // "GET /api/v1/status", ...: every route, for the tests of the description.
+    static std::vector<std::string> route_list();
+
+private:
+    friend struct Routes;
+
+    Backend& backend_;
+    Gate gate_;
+    std::function<ServerCounts()> counts_;
+};
+
+// Headers that every reply carries.
+void add_common_headers(Reply& reply, std::string_view path);
+
+} // namespace firstmow::http

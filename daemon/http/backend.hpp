@@ -1,0 +1,86 @@
+// What the HTTP side asks of the daemon. The daemon implements it; HTTP itself knows no clock, no
+// database and no engine.
+//
+// Every function is called on the loop's thread and must return at once. What takes time answers
+// later through its callback, on the loop's thread, exactly once; a callback may be called before
+// the function returns, and may outlive the connection that asked.
+#pragma once
+
+#include "base/result.hpp"
+#include "base/time.hpp"
+#include "engine/inputs.hpp"
+#include "engine/records.hpp"
+#include "engine/view.hpp"
+
+#include <cstddef>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace firstmow::http {
+
+// Which records: from <= time < to (a cycle's time is its start), of one zone or, when `zone` is
+// empty, of all. The oldest `limit` of them, sorted by time, then by zone in the garden's order.
+struct Span {
+    std::string zone;
+    WallTime from;
+    WallTime to;
+    std::size_t limit = 0;
+};
+
+// All that was recorded for one local day.
+struct Day {
+    Date date;
+    WallTime from; // local midnight
+    WallTime to;   // the next one
+    std::vector<engine::WeatherUsed> weather;
+    std::vector<engine::Cycle> cycles;
+    std::vector<engine::Decision> decisions;
+    std::vector<engine::Moisture> moisture;
+    std::vector<engine::PhaseRecord> phases;
+    std::vector<engine::Notice> notices;
+};
+
+// What the garden file says of a zone and the page needs to speak of minutes as water.
+struct ZoneFacts {
+    double rate_mm_per_h = 0; // gross, > 0
+    double area_m2 = 0;
+};
+
+// Is the control loop alive?
+struct Health {
+    bool ok = true;
+    Seconds step_age{0}; // since the engine's last step
+    std::string detail;  // one sentence when not ok
+};
+
+template <class T>
+using Answer = std::function<void(Result<T>)>;
+
+class Backend {
+public:
+    virtual ~Backend() = default;
+
+    virtual WallTime now() const = 0;
+    virtual MonoTime mono() const = 0;
+    virtual Health health() const = 0;
+    // The newest view; null until the engine has stepped once.
+    virtual std::shared_ptr<const engine::GardenView> view() const = 0;
+    // Nothing when the garden has no such zone.
+    virtual std::optional<ZoneFacts> zone(std::string_view id) const = 0;
+
+    // Hands the engine an order. `done` is called once the engine has taken it (view() then shows
+    // it), or with an Error that says why it was refused; nothing is half done.
+    virtual void submit(engine::Input input, std::function<void(Status)> done) = 0;
+
+    virtual void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) = 0;
+    virtual void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) = 0;
+    virtual void moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) = 0;
+    virtual void phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) = 0;
+    virtual void day(Date date, Answer<Day> answer) = 0;
+};
+
+} // namespace firstmow::http

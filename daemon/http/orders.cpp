@@ -1,0 +1,152 @@
+// The routes that change something: sign in and out, water, stop, hold, observations.
+#include "base/text.hpp"
+#include "http/json_text.hpp"
+#include "http/problem.hpp"
+#include "http/routes.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include <array>
+#include <cmath>
+#include <memory>
+#include <utility>
+
+namespace firstmow::http {
+namespace {
+
+constexpr double kMinutesMin = 1;
+constexpr double kMinutesMax = 240;
+constexpr double kHoursMin = 0.5;
+constexpr double kHoursMax = 336;
+
+Reply wrong_value(const std::string& detail) {
+    return problem(422, "wrong-value", detail);
+}
+
+// The body as an object with exactly one member, `name`, which is returned.
+std::variant<nlohmann::json, Reply> read_member(const Request& request, const std::string& name,
+                                                const std::string& example) {
+    if (request.body.empty())
+        return problem(400, "no-body", "the body is missing; send JSON such as " + example);
+    auto body = nlohmann::json::parse(request.body, nullptr, /*allow_exceptions=*/false);
+    if (body.is_discarded())
+        return problem(400, "bad-json", "the body is not JSON; send for example " + example);
+    if (!body.is_object() || !body.contains(name))
+        return wrong_value("the body has no \"" + name + "\"; send for example " + example);
+    if (body.size() != 1)
+        return wrong_value("the body has members beside \"" + name + "\"; send for example " +
+                           example);
+    return std::move(body[name]);
+}
+
+std::variant<double, Reply> read_number(const Request& request, const std::string& name, double low,
+                                        double high, const std::string& example) {
+    auto member = read_member(request, name, example);
+    if (auto* refusal = std::get_if<Reply>(&member)) return std::move(*refusal);
+    const auto& value = std::get<nlohmann::json>(member);
+    const std::string range = "\"" + name + "\" must be a number from " + json_number(low, 1) +
+                              " to " + json_number(high, 1);
+    if (!value.is_number()) return wrong_value(range + ", not " + value.type_name());
+    const double number = value.get<double>();
+    if (!std::isfinite(number) || number < low || number > high)
+        return wrong_value(range + "; " + value.dump() + " is not");
+    return number;
+}
+
+// The id of the path, if the garden has it.
+std::variant<std::string, Reply> read_zone(const Call& call, const Backend& backend) {
+    if (backend.zone(call.segment)) return std::string(call.segment);
+    return problem(404, "unknown-zone",
+                   "the garden has no zone '" + std::string(call.segment.substr(0, 64)) +
+                       "'; /api/v1/status lists its zones");
+}
+
+} // namespace
+
+void Routes::order(App& app, const Call& call, engine::Input input, std::string accepted) {
+    app.backend_.submit(std::move(input),
+                        [respond = call.respond, accepted = std::move(accepted)](Status taken) {
+                            if (!taken)
+                                return respond(problem(409, "refused", taken.error().message));
+                            Reply reply;
+                            reply.content_type = "application/json";
+                            reply.body = accepted + '\n';
+                            respond(std::move(reply));
+                        });
+}
+
+void Routes::sign_in(App& app, Call call) {
+    auto member = read_member(call.request, "token", R"({"token": "KEY"})");
+    if (auto* refusal = std::get_if<Reply>(&member)) return call.respond(std::move(*refusal));
+    const auto& token = std::get<nlohmann::json>(member);
+    if (!token.is_string()) return call.respond(wrong_value("\"token\" must be a string"));
+    call.respond(app.gate_.sign_in(call.request, token.get<std::string>(), app.backend_.mono()));
+}
+
+void Routes::sign_out(App& app, Call call) {
+    call.respond(app.gate_.sign_out(call.request));
+}
+
+void Routes::water(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    auto minutes =
+        read_number(call.request, "minutes", kMinutesMin, kMinutesMax, R"({"minutes": 8})");
+    if (auto* refusal = std::get_if<Reply>(&minutes)) return call.respond(std::move(*refusal));
+    const int run_s = static_cast<int>(std::lround(std::get<double>(minutes) * 60));
+    JsonWriter w;
+    w.open('{').text("accepted", "water").text("zone", std::get<std::string>(zone));
+    w.integer("run_s", run_s).close();
+    order(app, call, engine::WaterOrder{std::get<std::string>(zone), run_s}, w.take());
+}
+
+void Routes::stop(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    JsonWriter w;
+    w.open('{').text("accepted", "stop").text("zone", std::get<std::string>(zone)).close();
+    order(app, call, engine::StopOrder{std::get<std::string>(zone)}, w.take());
+}
+
+void Routes::hold(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    auto hours = read_number(call.request, "hours", kHoursMin, kHoursMax, R"({"hours": 24})");
+    if (auto* refusal = std::get_if<Reply>(&hours)) return call.respond(std::move(*refusal));
+    const WallTime until =
+        app.backend_.now() + Seconds(std::llround(std::get<double>(hours) * 3600));
+    JsonWriter w;
+    w.open('{').text("accepted", "hold").text("zone", std::get<std::string>(zone));
+    w.time("until", until).close();
+    order(app, call, engine::HoldOrder{std::get<std::string>(zone), until}, w.take());
+}
+
+void Routes::release(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    JsonWriter w;
+    w.open('{').text("accepted", "release").text("zone", std::get<std::string>(zone)).close();
+    order(app, call, engine::HoldRelease{std::get<std::string>(zone)}, w.take());
+}
+
+void Routes::observe(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    auto member = read_member(call.request, "kind", R"({"kind": "seedlings_seen"})");
+    if (auto* refusal = std::get_if<Reply>(&member)) return call.respond(std::move(*refusal));
+    const auto& kind = std::get<nlohmann::json>(member);
+    constexpr std::string_view all = "seedlings_seen, first_mow, rooted, surface_dry or puddling";
+    const auto seen = kind.is_string() ? turf::observation_by_key(kind.get<std::string>())
+                                       : std::optional<turf::ObservationKind>{};
+    if (!seen) return call.respond(wrong_value("\"kind\" must be " + std::string(all)));
+    JsonWriter w;
+    w.open('{').text("accepted", "observation").text("zone", std::get<std::string>(zone));
+    w.text("kind", turf::key(*seen)).close();
+    order(app, call, engine::Observation{std::get<std::string>(zone), *seen}, w.take());
+}
+
+void Routes::stop_all(App& app, Call call) {
+    order(app, call, engine::StopOrder{}, R"({"accepted":"stop","zone":null})");
+}
+
+} // namespace firstmow::http

@@ -1,0 +1,292 @@
+// The routes that only read.
+#include "base/text.hpp"
+#include "http/json_text.hpp"
+#include "http/problem.hpp"
+#include "http/query.hpp"
+#include "http/routes.hpp"
+#include "http/tables.hpp"
+
+#include <array>
+#include <cmath>
+#include <memory>
+#include <utility>
+
+namespace firstmow::http {
+namespace {
+
+constexpr std::size_t kRowsMax = 5000;
+constexpr std::chrono::hours kHalfDay{12};
+
+Reply json_reply(std::string body) {
+    Reply reply;
+    reply.content_type = "application/json";
+    reply.body = std::move(body);
+    reply.body += '\n';
+    return reply;
+}
+
+Reply bad_query(const std::string& detail) {
+    return problem(400, "bad-query", detail);
+}
+
+Reply not_ready() {
+    Reply reply = problem(503, "not-ready", "the garden is still starting; ask again in a moment");
+    reply.headers.emplace_back("Retry-After", "2");
+    return reply;
+}
+
+Reply store_failed(const Error& error) {
+    return problem(503, "store-failed", error.message);
+}
+
+Reply unknown_zone(std::string_view id) {
+    return problem(404, "unknown-zone",
+                   "the garden has no zone '" + std::string(id.substr(0, 64)) +
+                       "'; /api/v1/status lists its zones");
+}
+
+// zone, from, to and limit of a query. `span_default` applies when `from` is not given.
+std::variant<Span, Reply> read_span(const Request& request, const Backend& backend,
+                                    std::chrono::hours span_default) {
+    constexpr std::array<std::string_view, 4> known{"zone", "from", "to", "limit"};
+    const auto query = parse_query(request.query, known);
+    if (!query) return bad_query(query.error().message);
+    Span span;
+    span.limit = kRowsMax;
+    span.to = backend.now() + Seconds(1);
+    if (const auto it = query->find("zone"); it != query->end() && !it->second.empty()) {
+        if (!backend.zone(it->second)) return unknown_zone(it->second);
+        span.zone = it->second;
+    }
+    std::optional<WallTime> from;
+    for (const auto& [name, value] : *query) {
+        if ((name != "from" && name != "to") || value.empty()) continue;
+        const auto time = parse_iso8601(value);
+        if (!time)
+            return bad_query("'" + name + "' is not a time; write it as 2026-08-22T12:40:00Z");
+        if (name == "to")
+            span.to = *time;
+        else
+            from = *time;
+    }
+    span.from = from ? *from : span.to - span_default;
+    if (span.from >= span.to) return bad_query("'from' must lie before 'to'");
+    if (const auto it = query->find("limit"); it != query->end() && !it->second.empty()) {
+        const auto limit = parse_number(it->second);
+        if (!limit || *limit < 1 || *limit > static_cast<double>(kRowsMax) ||
+            *limit != std::floor(*limit))
+            return bad_query("'limit' must be a whole number from 1 to " +
+                             std::to_string(kRowsMax));
+        span.limit = static_cast<std::size_t>(*limit);
+    }
+    return span;
+}
+
+// Cuts to the limit so that the next page can begin at a time: rows of one time stay together.
+// Returns that time when there is more.
+template <class Row>
+std::optional<WallTime> cut_page(std::vector<Row>& rows, std::size_t limit,
+                                 WallTime (*time)(const Row&)) {
+    if (rows.size() <= limit) return std::nullopt;
+    const WallTime next = time(rows[limit]);
+    std::size_t keep = limit;
+    while (keep > 0 && time(rows[keep - 1]) == next)
+        --keep;
+    if (keep == 0) { // more rows of one time than the limit: give what fits and go on behind them
+        rows.resize(limit);
+        return next + Seconds(1);
+    }
+    rows.resize(keep);
+    return next;
+}
+
+std::string next_page(std::string_view path, const Span& span, WallTime next) {
+    std::string link = "<" + std::string(path) + "?from=" + to_iso8601(next) +
+                       "&to=" + to_iso8601(span.to) + "&limit=" + std::to_string(span.limit);
+    if (!span.zone.empty()) link += "&zone=" + span.zone;
+    return link + ">; rel=\"next\"";
+}
+
+} // namespace
+
+void Routes::healthz(App& app, Call call) {
+    const Health health = app.backend_.health();
+    JsonWriter w;
+    w.open('{').text("status", health.ok ? "ok" : "stalled");
+    w.integer("step_age_s", health.step_age.count());
+    if (!health.ok) w.text("detail", health.detail);
+    w.close();
+    Reply reply = json_reply(w.take());
+    if (!health.ok) reply.status = 503;
+    call.respond(std::move(reply));
+}
+
+void Routes::metrics(App& app, Call call) {
+    const bool open_metrics =
+        accepts(call.request.header("accept"), "application/openmetrics-text");
+    const auto view = app.backend_.view();
+    Reply reply;
+    reply.content_type = open_metrics ? "application/openmetrics-text; version=1.0.0; charset=utf-8"
+                                      : "text/plain; version=0.0.4; charset=utf-8";
+    reply.headers.emplace_back("Vary", "Accept");
+    reply.body = metrics_text(view.get(), app.backend_.health(), app.counts_(), open_metrics);
+    call.respond(std::move(reply));
+}
+
+void Routes::calendar(App&, Call call) {
+    call.respond(problem(404, "no-calendar", "this garden gives no calendar yet"));
+}
+
+void Routes::status(App& app, Call call) {
+    const auto view = app.backend_.view();
+    call.respond(view ? json_reply(status_json(*view, app.backend_)) : not_ready());
+}
+
+void Routes::session(App& app, Call call) {
+    const bool in = app.gate_.signed_in(call.request, app.backend_.mono());
+    call.respond(json_reply(in ? "{\"signed_in\":true}" : "{\"signed_in\":false}"));
+}
+
+void Routes::stream(App&, Call call) {
+    Reply reply;
+    reply.content_type = "text/event-stream";
+    reply.event_stream = true;
+    call.respond(std::move(reply));
+}
+
+void Routes::course(App& app, Call call) {
+    Span span;
+    const auto half_hours = app.backend_.now().time_since_epoch() / Seconds(1800);
+    span.to = WallTime{(half_hours + 1) * Seconds(1800)};
+    span.from = span.to - 2 * kHalfDay;
+    span.limit = kRowsMax;
+    app.backend_.moisture(
+        span, [respond = call.respond, span](Result<std::vector<engine::Moisture>> rows) {
+            respond(rows ? json_reply(course_json(*rows, span.from, span.to))
+                         : store_failed(rows.error()));
+        });
+}
+
+template <class Row>
+void Routes::rows(App& app, Call& call, std::chrono::hours span_default,
+                  void (Backend::*ask)(const Span&, Answer<std::vector<Row>>),
+                  std::string (*csv)(std::span<const Row>),
+                  std::string (*json)(std::span<const Row>), WallTime (*time)(const Row&)) {
+    auto wanted = read_span(call.request, app.backend_, span_default);
+    if (auto* refusal = std::get_if<Reply>(&wanted)) return call.respond(std::move(*refusal));
+    const Span span = std::get<Span>(wanted);
+    const bool as_csv = accepts(call.request.header("accept"), "text/csv");
+    Span one_more = span; // to see whether there are more
+    ++one_more.limit;
+    (app.backend_.*ask)(one_more, [=, respond = call.respond,
+                                   path = call.request.path](Result<std::vector<Row>> rows) {
+        if (!rows) return respond(store_failed(rows.error()));
+        const auto next = cut_page(*rows, span.limit, time);
+        Reply reply = as_csv ? Reply{} : json_reply(json(*rows));
+        if (as_csv) {
+            reply.content_type = "text/csv; charset=utf-8; header=present";
+            reply.body = csv(*rows);
+        }
+        reply.headers.emplace_back("Vary", "Accept");
+        if (next) reply.headers.emplace_back("Link", next_page(path, span, *next));
+        respond(std::move(reply));
+    });
+}
+
+void Routes::cycles(App& app, Call call) {
+    rows<engine::Cycle>(app, call, 14 * kHalfDay, &Backend::cycles, cycles_csv, cycles_json,
+                        [](const engine::Cycle& row) { return row.start; });
+}
+
+void Routes::decisions(App& app, Call call) {
+    rows<engine::Decision>(app, call, 14 * kHalfDay, &Backend::decisions, decisions_csv,
+                           decisions_json, [](const engine::Decision& row) { return row.time; });
+}
+
+void Routes::moisture(App& app, Call call) {
+    rows<engine::Moisture>(app, call, 2 * kHalfDay, &Backend::moisture, moisture_csv, moisture_json,
+                           [](const engine::Moisture& row) { return row.time; });
+}
+
+namespace {
+
+// What a zone got and lost that day, and its driest moment.
+struct DaySum {
+    std::string zone;
+    double evaporation_mm = 0;
+    double transpiration_mm = 0;
+    double rain_mm = 0;
+    double applied_mm = 0;
+    double runoff_mm = 0;
+    double drainage_mm = 0;
+    double lowest_kpa = 0;
+    WallTime lowest_at;
+};
+
+std::vector<DaySum> sums_of(const Day& day) {
+    std::vector<DaySum> sums;
+    for (const engine::Moisture& row : day.moisture) {
+        auto it = sums.begin();
+        while (it != sums.end() && it->zone != row.zone)
+            ++it;
+        if (it == sums.end()) {
+            sums.push_back(
+                DaySum{.zone = row.zone, .lowest_kpa = row.low_quarter_kpa, .lowest_at = row.time});
+            it = sums.end() - 1;
+        }
+        it->evaporation_mm += row.evaporation_mm;
+        it->transpiration_mm += row.transpiration_mm;
+        it->rain_mm += row.rain_mm;
+        it->applied_mm += row.applied_mm;
+        it->runoff_mm += row.runoff_mm;
+        it->drainage_mm += row.drainage_mm;
+        if (row.low_quarter_kpa < it->lowest_kpa) {
+            it->lowest_kpa = row.low_quarter_kpa;
+            it->lowest_at = row.time;
+        }
+    }
+    return sums;
+}
+
+std::string day_json(const Day& day) {
+    JsonWriter w;
+    w.open('{').text("date", to_string(day.date)).time("from", day.from).time("to", day.to);
+    w.open('[', "zones");
+    for (const DaySum& sum : sums_of(day)) {
+        double volume_l = 0;
+        int runs = 0;
+        for (const engine::Cycle& cycle : day.cycles) {
+            if (cycle.zone != sum.zone) continue;
+            volume_l += cycle.volume_l;
+            ++runs;
+        }
+        w.open('{').text("zone", sum.zone).integer("runs", runs).number("volume_l", volume_l, 1);
+        w.number("applied_mm", sum.applied_mm, 2).number("rain_mm", sum.rain_mm, 2);
+        w.number("evaporation_mm", sum.evaporation_mm, 2);
+        w.number("transpiration_mm", sum.transpiration_mm, 2);
+        w.number("runoff_mm", sum.runoff_mm, 2).number("drainage_mm", sum.drainage_mm, 2);
+        w.number("lowest_low_quarter_kpa", sum.lowest_kpa, 1).time("lowest_at", sum.lowest_at);
+        w.close();
+    }
+    w.close();
+    w.raw("weather", weather_json(day.weather));
+    w.raw("cycles", cycles_json(day.cycles)).raw("decisions", decisions_json(day.decisions));
+    w.raw("phases", phases_json(day.phases)).raw("notices", notices_json(day.notices));
+    w.close();
+    return w.take();
+}
+
+} // namespace
+
+void Routes::day(App& app, Call call) {
+    const auto date = parse_date(call.segment);
+    if (!date) {
+        call.respond(problem(400, "bad-date", "the day is not a date; write it as 2026-08-22"));
+        return;
+    }
+    app.backend_.day(*date, [respond = call.respond](Result<Day> day) {
+        respond(day ? json_reply(day_json(*day)) : store_failed(day.error()));
+    });
+}
+
+} // namespace firstmow::http

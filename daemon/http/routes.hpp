@@ -1,0 +1,64 @@
+// The table of routes. A handler gets the request, the one variable segment of its path, and the
+// responder to call once.
+#pragma once
+
+#include "http/app.hpp"
+
+#include <span>
+#include <string_view>
+
+namespace firstmow::http {
+
+struct Call {
+    const Request& request;
+    std::string_view segment; // what stands for {id} or {date}
+    Responder respond;
+};
+
+struct Route {
+    Method method;
+    std::string_view pattern; // "/api/v1/zones/{id}/water"
+    void (*handler)(App& app, Call call);
+    bool write = false; // needs the key, and a JSON body if it has one
+};
+
+// Whether `path` has the pattern's segments; a segment in braces takes any and is returned.
+bool matches(std::string_view pattern, std::string_view path, std::string_view& segment);
+
+std::span<const Route> routes();
+
+// The handlers, by what they serve. Static so that the table is a constant; in one struct so that
+// App names one friend.
+struct Routes {
+    // reads.cpp
+    static void healthz(App& app, Call call);
+    static void metrics(App& app, Call call);
+    static void calendar(App& app, Call call);
+    static void status(App& app, Call call);
+    static void course(App& app, Call call);
+    static void cycles(App& app, Call call);
+    static void decisions(App& app, Call call);
+    static void moisture(App& app, Call call);
+    static void day(App& app, Call call);
+    static void stream(App& app, Call call);
+    static void session(App& app, Call call);
+    // orders.cpp
+    static void sign_in(App& app, Call call);
+    static void sign_out(App& app, Call call);
+    static void water(App& app, Call call);
+    static void stop(App& app, Call call);
+    static void hold(App& app, Call call);
+    static void release(App& app, Call call);
+    static void observe(App& app, Call call);
+    static void stop_all(App& app, Call call);
+
+private:
+    static void order(App& app, const Call& call, engine::Input input, std::string accepted);
+    template <class Row>
+    static void rows(App& app, Call& call, std::chrono::hours span_default,
+                     void (Backend::*ask)(const Span&, Answer<std::vector<Row>>),
+                     std::string (*csv)(std::span<const Row>),
+                     std::string (*json)(std::span<const Row>), WallTime (*time)(const Row&));
+};
+
+} // namespace firstmow::http

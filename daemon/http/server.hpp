@@ -1,0 +1,64 @@
+// The HTTP server: sockets, limits and time-outs around the App. Lives on the caller's io_context,
+// which one thread runs; every function here is called on that thread.
+//
+// Everything is bounded: connections, header and body size, the time a request or a reply may
+// take, event streams, and the bytes that wait for slow readers. When all connections are taken,
+// the one that has dawdled longest over its request makes room.
+#pragma once
+
+#include "base/result.hpp"
+#include "http/backend.hpp"
+#include "http/gate.hpp"
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <string>
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace firstmow::http {
+
+struct Limits {
+    std::size_t connections = 64;
+    std::size_t streams = 16;
+    std::uint32_t header_bytes = 8 * 1024;
+    std::size_t body_bytes = 16 * 1024;
+    std::size_t waiting_bytes = 8 * 1024 * 1024; // of all replies being written
+    Seconds request_time{15};                    // from the first wait to the end of the request
+    Seconds answer_time{15};                     // that the backend may take
+    Seconds reply_time{30};                      // to write one reply
+    Seconds event_time{15};                      // to write one event to a stream
+    Seconds heartbeat{20};
+};
+
+class HttpServer {
+public:
+    // `io` and `backend` outlive the server.
+    HttpServer(boost::asio::io_context& io, Backend& backend, AccessSettings access,
+               Limits limits = {});
+    ~HttpServer(); // closes
+    HttpServer(const HttpServer&) = delete;
+    HttpServer& operator=(const HttpServer&) = delete;
+
+    // Binds and begins to serve. `address` is a literal IP address; port 0 lets the system
+    // choose. Returns the port.
+    Result<std::uint16_t> listen(const std::string& address, std::uint16_t port);
+
+    // There is a new view: tells the event streams. Cheap when nobody listens.
+    void publish();
+
+    // Takes no more requests, lets replies under way finish, ends streams.
+    void close();
+
+    std::size_t connections() const;
+    std::size_t streams() const;
+
+private:
+    class Impl;
+    std::shared_ptr<Impl> impl_;
+};
+
+} // namespace firstmow::http

@@ -1,0 +1,237 @@
+#include "http/snapshots.hpp"
+
+#include "base/text.hpp"
+#include "http/json_text.hpp"
+
+#include <cmath>
+#include <functional>
+#include <map>
+
+namespace firstmow::http {
+namespace {
+
+void write_layers(JsonWriter& w, const engine::ZoneView& zone) {
+    w.open('[', "layers");
+    for (const engine::LayerView& layer : zone.layers) {
+        w.open('{');
+        w.number("top_mm", layer.top_mm, 1).number("bottom_mm", layer.bottom_mm, 1);
+        w.number("water_fraction", layer.water_fraction, 4).number("kpa", layer.kpa, 1);
+        w.close();
+    }
+    w.close();
+}
+
+// The outlook has even steps, so it travels as two rows of numbers.
+void write_outlook(JsonWriter& w, const engine::ZoneView& zone) {
+    const auto& points = zone.outlook;
+    if (points.size() < 2) {
+        w.null("outlook");
+        return;
+    }
+    w.open('{', "outlook");
+    w.time("start", points.front().time);
+    w.integer("step_s", (points[1].time - points[0].time).count());
+    w.open('[', "seed_zone_kpa");
+    for (const auto& point : points)
+        w.raw_item(json_number(point.seed_zone_kpa, 1));
+    w.close();
+    w.open('[', "low_quarter_kpa");
+    for (const auto& point : points)
+        w.raw_item(json_number(point.low_quarter_kpa, 1));
+    w.close();
+    w.close();
+}
+
+void write_zone(JsonWriter& w, const engine::ZoneView& zone, const Backend& backend) {
+    w.open('{');
+    w.text("id", zone.id).text("name", zone.name).text("phase", turf::key(zone.phase));
+    w.text("valve", zone.valve_open ? "open" : "closed");
+    w.number("seed_zone_kpa", zone.seed_zone_kpa, 1);
+    w.number("low_quarter_kpa", zone.low_quarter_kpa, 1);
+    if (zone.next) {
+        w.open('{', "next");
+        w.time("start", zone.next->start).integer("run_s", zone.next->run_s);
+        w.text("explanation", zone.next->explanation);
+        w.close();
+    } else {
+        w.null("next");
+    }
+    w.time("hold_until", zone.hold_until);
+    // Beyond the contract.
+    w.text("phase_name", turf::name(zone.phase));
+    w.number("progress_pct", zone.progress_pct, 0);
+    w.time("closes_at", zone.closes_at);
+    w.number("threshold_kpa", zone.threshold_kpa, 1);
+    w.number("seed_depth_mm", zone.seed_depth_mm, 1);
+    w.number("cover_fraction", zone.cover_fraction, 3);
+    w.number("root_depth_mm", zone.root_depth_mm, 0);
+    w.number("soil_temp_c", zone.soil_temp_c, 1);
+    w.number("today_mm", zone.today_mm, 2).number("today_l", zone.today_l, 1);
+    if (const auto facts = backend.zone(zone.id)) {
+        w.number("rate_mm_per_h", facts->rate_mm_per_h, 2).number("area_m2", facts->area_m2, 1);
+    } else {
+        w.null("rate_mm_per_h").null("area_m2");
+    }
+    w.text("explanation", zone.explanation);
+    write_layers(w, zone);
+    write_outlook(w, zone);
+    w.close();
+}
+
+// A value of a label: backslash, quote and line feed are escaped.
+std::string label(std::string_view text) {
+    std::string out;
+    for (const char c : text) {
+        if (c == '\\' || c == '"') out += '\\';
+        if (c == '\n')
+            out += "\\n";
+        else
+            out += c;
+    }
+    return out;
+}
+
+class MetricsWriter {
+public:
+    void head(std::string_view name, std::string_view type, std::string_view help) {
+        out_ += "# HELP " + std::string(name) + ' ' + std::string(help) + '\n';
+        out_ += "# TYPE " + std::string(name) + ' ' + std::string(type) + '\n';
+    }
+    void sample(std::string_view name, double value, int decimals) {
+        out_ += std::string(name) + ' ' + number(value, decimals) + '\n';
+    }
+    void sample(std::string_view name, std::string_view zone, double value, int decimals) {
+        out_ +=
+            std::string(name) + "{zone=\"" + label(zone) + "\"} " + number(value, decimals) + '\n';
+    }
+    std::string take() { return std::move(out_); }
+    void line(std::string_view text) { (out_ += text) += '\n'; }
+
+private:
+    static std::string number(double value, int decimals) {
+        return std::isfinite(value) ? fixed(value, decimals) : "NaN";
+    }
+    std::string out_;
+};
+
+struct ZoneGauge {
+    std::string_view name;
+    std::string_view help;
+    int decimals;
+    double (*value)(const engine::ZoneView&);
+};
+
+constexpr ZoneGauge kZoneGauges[] = {
+    {"firstmow_valve_open", "1 while the zone's valve is open.", 0,
+     [](const engine::ZoneView& z) { return z.valve_open ? 1.0 : 0.0; }},
+    {"firstmow_seed_zone_kpa", "Matric potential of the seed zone, mean of the zone.", 1,
+     [](const engine::ZoneView& z) { return z.seed_zone_kpa; }},
+    {"firstmow_low_quarter_kpa", "Matric potential of the seed zone in the driest quarter.", 1,
+     [](const engine::ZoneView& z) { return z.low_quarter_kpa; }},
+    {"firstmow_threshold_kpa", "The driest quarter shall stay wetter than this.", 1,
+     [](const engine::ZoneView& z) { return z.threshold_kpa; }},
+    {"firstmow_soil_temp_celsius", "Soil temperature at seed depth.", 1,
+     [](const engine::ZoneView& z) { return z.soil_temp_c; }},
+    {"firstmow_cover_ratio", "Green ground cover, 0 to 1.", 3,
+     [](const engine::ZoneView& z) { return z.cover_fraction; }},
+    {"firstmow_applied_today_mm", "Depth of water applied since local midnight.", 2,
+     [](const engine::ZoneView& z) { return z.today_mm; }},
+    {"firstmow_applied_today_litres", "Water applied since local midnight.", 1,
+     [](const engine::ZoneView& z) { return z.today_l; }},
+    {"firstmow_held", "1 while the zone is on hold.", 0,
+     [](const engine::ZoneView& z) { return z.hold_until ? 1.0 : 0.0; }},
+};
+
+} // namespace
+
+std::string status_json(const engine::GardenView& view, const Backend& backend) {
+    JsonWriter w;
+    w.open('{');
+    w.time("time", view.time);
+    w.text("site", view.site_name).text("timezone", view.timezone).text("units", view.units);
+    w.time("weather_until", view.weather_until);
+    w.number("air_temp_c", view.air_temp_c, 1);
+    w.number("et_short_mm_per_h", view.et_short_mm_per_h, 3);
+    w.open('[', "zones");
+    for (const engine::ZoneView& zone : view.zones)
+        write_zone(w, zone, backend);
+    w.close();
+    w.open('[', "notices");
+    for (const engine::NoticeView& notice : view.notices) {
+        w.open('{');
+        w.time("time", notice.time).text("zone", notice.zone);
+        w.text("severity", notice.severity).text("text", notice.text);
+        w.close();
+    }
+    w.close();
+    w.close();
+    return w.take();
+}
+
+std::string course_json(std::span<const engine::Moisture> rows, WallTime from, WallTime to) {
+    constexpr Seconds kStep{1800};
+    // Half hour -> the last wetness in it and the sums of its flows.
+    struct Slot {
+        double seed_zone_kpa = 0;
+        double low_quarter_kpa = 0;
+        double rain_mm = 0;
+        double applied_mm = 0;
+    };
+    std::map<std::string, std::map<std::int64_t, Slot>, std::less<>> zones;
+    for (const engine::Moisture& row : rows) {
+        if (row.time < from || row.time >= to) continue;
+        Slot& slot = zones[row.zone][(row.time - from) / kStep];
+        slot.seed_zone_kpa = row.seed_zone_kpa;
+        slot.low_quarter_kpa = row.low_quarter_kpa;
+        slot.rain_mm += row.rain_mm;
+        slot.applied_mm += row.applied_mm;
+    }
+    JsonWriter w;
+    w.open('{').time("from", from).time("to", to).integer("step_s", kStep.count());
+    w.open('{', "zones");
+    for (const auto& [zone, slots] : zones) {
+        w.open('[', zone);
+        for (const auto& [index, slot] : slots) {
+            w.open('{').time("time", from + index * kStep);
+            w.number("seed_zone_kpa", slot.seed_zone_kpa, 1);
+            w.number("low_quarter_kpa", slot.low_quarter_kpa, 1);
+            w.number("rain_mm", slot.rain_mm, 2).number("applied_mm", slot.applied_mm, 2);
+            w.close();
+        }
+        w.close();
+    }
+    w.close().close();
+    return w.take();
+}
+
+std::string metrics_text(const engine::GardenView* view, const Health& health,
+                         const ServerCounts& counts, bool open_metrics) {
+    MetricsWriter m;
+    m.head("firstmow_up", "gauge", "1 while the control loop steps as it should.");
+    m.sample("firstmow_up", health.ok ? 1 : 0, 0);
+    m.head("firstmow_step_age_seconds", "gauge", "Time since the engine's last step.");
+    m.sample("firstmow_step_age_seconds", static_cast<double>(health.step_age.count()), 0);
+    m.head("firstmow_http_connections", "gauge", "Open connections.");
+    m.sample("firstmow_http_connections", static_cast<double>(counts.connections), 0);
+    m.head("firstmow_http_streams", "gauge", "Open event streams.");
+    m.sample("firstmow_http_streams", static_cast<double>(counts.streams), 0);
+    m.head(open_metrics ? "firstmow_http_requests" : "firstmow_http_requests_total", "counter",
+           "Requests answered since the start.");
+    m.sample("firstmow_http_requests_total", static_cast<double>(counts.requests), 0);
+    if (view != nullptr) {
+        m.head("firstmow_air_temp_celsius", "gauge", "Air temperature of the hour in force.");
+        m.sample("firstmow_air_temp_celsius", view->air_temp_c, 1);
+        m.head("firstmow_et_short_mm_per_hour", "gauge",
+               "Short reference evapotranspiration of the hour in force.");
+        m.sample("firstmow_et_short_mm_per_hour", view->et_short_mm_per_h, 3);
+        for (const ZoneGauge& gauge : kZoneGauges) {
+            m.head(gauge.name, "gauge", gauge.help);
+            for (const engine::ZoneView& zone : view->zones)
+                m.sample(gauge.name, zone.id, gauge.value(zone), gauge.decimals);
+        }
+    }
+    if (open_metrics) m.line("# EOF");
+    return m.take();
+}
+
+} // namespace firstmow::http

@@ -1,0 +1,126 @@
+// What the daemon says: the newest status, live; the course of the last day; and how fresh it is.
+
+const listeners = new Set();
+
+export const garden = {
+  status: null,      // of /api/v1/status
+  course: {},        // zone id -> half hours of the last day
+  cycles: [],        // of the last day
+  signedIn: false,
+  heardMs: 0,        // when the daemon last spoke (this browser's clock)
+  stalled: false,    // it speaks, but its control loop does not step
+};
+
+export function onChange(listener) { listeners.add(listener); }
+export function changed() { for (const listener of listeners) listener(); }
+
+// Silence longer than this is shown as such; the daemon speaks every 20 s at least.
+const SILENT_MS = 45e3;
+export function isStale() {
+  return garden.stalled || Date.now() - garden.heardMs > SILENT_MS;
+}
+
+async function read(path) {
+  const reply = await fetch(path, { headers: { Accept: 'application/json' }, cache: 'no-store' });
+  if (!reply.ok) throw new Error(`${path}: ${reply.status}`);
+  return reply.json();
+}
+
+function takeStatus(status) {
+  const openBefore = garden.status && garden.status.zones.map(zone => zone.valve).join();
+  garden.status = status;
+  garden.heardMs = Date.now();
+  if (openBefore && openBefore !== status.zones.map(zone => zone.valve).join()) loadPast();
+  changed();
+}
+
+let loadingPast = false;
+export async function loadPast() {
+  if (loadingPast) return;
+  loadingPast = true;
+  try {
+    const now = garden.status ? Date.parse(garden.status.time) : Date.now();
+    const from = new Date(now - 86400e3).toISOString().slice(0, 19) + 'Z';
+    const [course, cycles] = await Promise.all([
+      read('/api/v1/course'), read(`/api/v1/cycles?from=${from}`)]);
+    garden.course = course.zones;
+    garden.cycles = cycles;
+    changed();
+  } catch {
+    // The picture keeps what it has; the next turn asks again.
+  } finally {
+    loadingPast = false;
+  }
+}
+
+export async function loadSession() {
+  try {
+    garden.signedIn = (await read('/api/v1/session')).signed_in;
+    changed();
+  } catch { /* stays as it was */ }
+}
+
+let source = null;
+let pollTimer = 0;
+let pollMs = 5000;
+
+async function poll() {
+  pollTimer = 0;
+  try {
+    takeStatus(await read('/api/v1/status'));
+    garden.stalled = false;
+    pollMs = 5000;
+  } catch {
+    pollMs = Math.min(pollMs * 2, 30e3);
+    changed();
+  }
+  if (!document.hidden && (!source || source.readyState !== EventSource.OPEN)) pollLater();
+}
+
+function pollLater() {
+  if (!pollTimer) pollTimer = setTimeout(poll, pollMs);
+}
+
+function listen() {
+  if (source) source.close();
+  source = new EventSource('/api/v1/stream');
+  source.addEventListener('status', event => {
+    garden.stalled = false;
+    takeStatus(JSON.parse(event.data));
+  });
+  source.addEventListener('tick', event => {
+    const tick = JSON.parse(event.data);
+    garden.stalled = !tick.ok;
+    garden.heardMs = Date.now();
+    changed();
+  });
+  source.onopen = () => { loadSession(); };
+  source.onerror = () => {
+    // Closed for good (all streams taken): ask now and then, and try again later.
+    if (source.readyState === EventSource.CLOSED) setTimeout(() => !document.hidden && listen(), 30e3);
+    pollLater();
+  };
+}
+
+export async function start() {
+  document.addEventListener('visibilitychange', () => {
+    if (document.hidden) {
+      if (source) source.close();
+      clearTimeout(pollTimer);
+      pollTimer = 0;
+    } else {
+      listen();
+      poll();
+      loadPast();
+    }
+  });
+  listen();
+  try {
+    takeStatus(await read('/api/v1/status'));
+  } catch {
+    pollLater();
+  }
+  loadPast();
+  setInterval(() => { if (!document.hidden) loadPast(); }, 600e3);
+  setInterval(changed, 15e3); // staleness grows without an event
+}

@@ -1,0 +1,91 @@
+// What a thumb can order, and what became of it: asked, taken, or refused with the daemon's words.
+
+import { garden, changed, loadSession } from '/garden.js';
+
+let say = () => {};
+let askForKey = () => {};
+export function setVoice(sayIt, askKey) { say = sayIt; askForKey = askKey; }
+
+async function send(method, path, body) {
+  const options = { method, headers: {} };
+  if (body !== undefined) {
+    options.headers['Content-Type'] = 'application/json';
+    options.body = JSON.stringify(body);
+  }
+  if (AbortSignal.timeout) options.signal = AbortSignal.timeout(15e3);
+  let reply;
+  try {
+    reply = await fetch(path, options);
+  } catch {
+    return { ok: false, detail: 'The garden does not answer. Nothing is certain until it does.' };
+  }
+  const answer = await reply.json().catch(() => ({}));
+  return { ok: reply.ok, status: reply.status, detail: answer.detail || '' };
+}
+
+// Sends an order and says how it went. `asked` and `taken` are sentences.
+async function order(method, path, body, asked, taken) {
+  say(asked);
+  const result = await send(method, path, body);
+  if (result.ok) {
+    say(taken);
+  } else {
+    say(`Not done: ${result.detail}`, true);
+    if (result.status === 401) {
+      garden.signedIn = false;
+      changed();
+      askForKey();
+    }
+  }
+  return result.ok;
+}
+
+const path = (zone, what) => `/api/v1/zones/${encodeURIComponent(zone.id)}/${what}`;
+
+export function water(zone, minutes) {
+  return order('POST', path(zone, 'water'), { minutes },
+    `Asking for ${minutes} min of water on ${zone.name}…`,
+    `Taken: ${minutes} min of water on ${zone.name}.`);
+}
+export function stop(zone) {
+  return order('POST', path(zone, 'stop'), undefined,
+    `Asking to close ${zone.name}…`, `Taken: ${zone.name} is told to close.`);
+}
+export function hold(zone, hours, words) {
+  return order('POST', path(zone, 'hold'), { hours },
+    `Asking to hold ${zone.name} for ${words}…`, `Taken: no planned water on ${zone.name} for ${words}.`);
+}
+export function release(zone) {
+  return order('DELETE', path(zone, 'hold'), undefined,
+    `Asking to end the hold on ${zone.name}…`, `Taken: ${zone.name} follows its plan again.`);
+}
+export function observe(zone, kind, words) {
+  return order('POST', path(zone, 'observations'), { kind },
+    `Telling the garden: ${words}…`, `Noted for ${zone.name}: ${words}.`);
+}
+export function stopAll() {
+  return order('POST', '/api/v1/stop', undefined,
+    'Asking to close every valve…', 'Taken: every valve is told to close.');
+}
+
+export async function signIn(key) {
+  const result = await send('POST', '/api/v1/session', { token: key });
+  say(result.ok ? 'Signed in.' : `Not signed in: ${result.detail}`, !result.ok);
+  await loadSession();
+  return result.ok;
+}
+export async function signOut() {
+  await send('DELETE', '/api/v1/session');
+  say('Signed out.');
+  await loadSession();
+}
+
+// `#key=...` from a printed link: used once, and gone from the address bar before anything else.
+export async function signInFromAddress() {
+  const match = /^#key=(.+)$/.exec(location.hash);
+  if (!match) return;
+  history.replaceState(null, '', location.pathname);
+  let key = match[1];
+  try { key = decodeURIComponent(key); } catch { /* as it stands */ }
+  await signIn(key);
+}

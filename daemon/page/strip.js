@@ -1,0 +1,207 @@
+// A zone as a strip of earth through time, and a spade's cut of it as it is now. SVG, drawn to
+// the width that is there.
+//
+// Across: a day back to a day ahead. Down: sky, the surface, then earth. The edge between pale dry
+// earth and dark wet earth is the driest quarter's potential on a logarithmic scale, wet at the
+// surface (-3 kPa), dry at the foot (-1500 kPa).
+
+import { clock, hourLabel, localHour, soilDepth } from '/words.js';
+
+const NS = 'http://www.w3.org/2000/svg';
+const DAY_MS = 86400e3;
+const SKY = 54;
+const EARTH = 112;
+const AXIS = 20;
+export const HEIGHT = SKY + EARTH + AXIS;
+
+function el(name, attributes, ...children) {
+  const node = document.createElementNS(NS, name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  node.append(...children);
+  return node;
+}
+const r = value => Math.round(value * 10) / 10;
+
+// 0 at -3 kPa or wetter, 1 at -1500 kPa or drier.
+function dryness(kpa) {
+  const u = (Math.log10(Math.max(1, -kpa)) - 0.477) / (3.176 - 0.477);
+  return Math.min(1, Math.max(0, u));
+}
+const yOf = kpa => SKY + 5 + dryness(kpa) * (EARTH - 9);
+
+// Patterns, so that wet and dry differ without colour too. Ids are made unique by `id`.
+function patterns(id) {
+  const wave = el('pattern', { id: `wave-${id}`, width: 16, height: 9, patternUnits: 'userSpaceOnUse' },
+    el('path', { d: 'M0 4.5q4-4 8 0t8 0', class: 'mark-wet' }));
+  const dots = el('pattern', { id: `dots-${id}`, width: 9, height: 9, patternUnits: 'userSpaceOnUse' },
+    el('circle', { cx: 2, cy: 2.5, r: 1, class: 'mark-dry' }),
+    el('circle', { cx: 6.5, cy: 7, r: 0.8, class: 'mark-dry' }));
+  const hatch = el('pattern', { id: `hatch-${id}`, width: 7, height: 7, patternUnits: 'userSpaceOnUse' },
+    el('path', { d: 'M-1 8L8-1M-1 1L1-1M6 8L8 6', class: 'mark-toodry' }));
+  return el('defs', {}, wave, dots, hatch);
+}
+
+// Time and driest quarter, oldest first: what was, what is, what is expected.
+function series(zone, past, now) {
+  const points = (past || []).map(p => ({ t: Date.parse(p.time) + 1800e3, kpa: p.low_quarter_kpa }))
+    .filter(p => p.kpa != null && p.t < now - 600e3);
+  if (zone.low_quarter_kpa != null) points.push({ t: now, kpa: zone.low_quarter_kpa });
+  const outlook = zone.outlook;
+  if (outlook) {
+    const start = Date.parse(outlook.start);
+    outlook.low_quarter_kpa.forEach((kpa, i) => {
+      const t = start + i * outlook.step_s * 1000;
+      if (kpa != null && t > now && t <= now + DAY_MS) points.push({ t, kpa });
+    });
+  }
+  return points;
+}
+
+function sky(layer, zone, past, cycles, now, x, nearness) {
+  for (const slot of past || []) {
+    if (!(slot.rain_mm >= 0.05)) continue;
+    const strokes = Math.min(6, Math.max(1, Math.round(slot.rain_mm * 2)));
+    const left = x(Date.parse(slot.time));
+    const width = x(Date.parse(slot.time) + 1800e3) - left;
+    for (let i = 0; i < strokes; ++i) {
+      const at = left + width * (i + 0.7) / strokes;
+      const top = 8 + (i * 13) % 17;
+      layer.append(el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: 'rain' }));
+    }
+  }
+  for (const cycle of cycles) {
+    const start = Date.parse(cycle.start);
+    if (start < now - DAY_MS || start > now) continue;
+    bar(layer, x(start), nearness(cycle.run_s), cycle.depth_mm, 'run');
+  }
+  if (zone.valve === 'open') {
+    bar(layer, x(now), Math.max(6, nearness(420)), 1.5, 'run running');
+  } else if (zone.next) {
+    const start = Date.parse(zone.next.start);
+    if (start > now && start < now + DAY_MS) {
+      bar(layer, x(start), nearness(zone.next.run_s), 1.2, 'run planned');
+      layer.append(el('text', { x: r(x(start) + 10), y: 25, class: 'run-time' }, clock(start)));
+    }
+  }
+}
+
+// Water that comes down from the top and goes a little into the earth, further the more it is.
+function bar(layer, at, width, depth_mm, kind) {
+  const foot = SKY + Math.min(16, 3 + depth_mm * 2.5);
+  const half = width / 2;
+  layer.append(el('path', {
+    d: `M${r(at - half)} 6V${r(foot - half)}a${r(half)} ${r(half)} 0 0 0 ${r(width)} 0V6z`, class: kind,
+  }));
+}
+
+function axis(layer, now, x, left, right) {
+  const every = right - left > 620 ? 3 : 6;
+  for (let t = Math.ceil((now - DAY_MS) / 3600e3) * 3600e3; t <= now + DAY_MS; t += 3600e3) {
+    const { hour, minute } = localHour(t);
+    if (minute !== 0 || hour % every !== 0) continue;
+    const at = x(t);
+    layer.append(el('path', { d: `M${r(at)} ${SKY}v${EARTH}`, class: 'grid' }));
+    if (at > left + 8 && at < right - 8)
+      layer.append(el('text', { x: r(at), y: SKY + EARTH + 15, class: 'hour' }, hourLabel(hour)));
+  }
+}
+
+function earth(svg, zone, past, now, x, left, right) {
+  svg.append(el('rect', { x: left, y: SKY, width: right - left, height: EARTH, class: 'wet' }),
+    el('rect', { x: left, y: SKY, width: right - left, height: EARTH, fill: `url(#wave-${zone.id})` }));
+  const points = series(zone, past, now);
+  const limit = yOf(zone.threshold_kpa);
+  if (points.length > 1) {
+    const line = points.map(p => `${r(x(p.t))} ${r(yOf(p.kpa))}`);
+    const first = r(x(points[0].t));
+    const last = r(x(points[points.length - 1].t));
+    const dry = `M${first} ${SKY}L${line.join('L')}L${last} ${SKY}z`;
+    svg.append(el('path', { d: dry, class: 'dry' }), el('path', { d: dry, fill: `url(#dots-${zone.id})` }));
+    const below = points.map(p => `${r(x(p.t))} ${r(Math.max(limit, yOf(p.kpa)))}`);
+    const tooDry = `M${first} ${r(limit)}L${below.join('L')}L${last} ${r(limit)}z`;
+    if (points.some(p => p.kpa < zone.threshold_kpa))
+      svg.append(el('path', { d: tooDry, class: 'toodry' }),
+        el('path', { d: tooDry, fill: `url(#hatch-${zone.id})` }));
+    const split = points.findIndex(p => p.t >= now);
+    const before = line.slice(0, split < 0 ? line.length : split + 1);
+    svg.append(el('path', { d: `M${before.join('L')}`, class: 'edge' }));
+    if (first > left + 1) unknown(svg, left, first);
+    if (last < right - 1) unknown(svg, last, right);
+    svg.append(el('rect', { x: r(x(now)), y: SKY, width: r(right - x(now)), height: EARTH, class: 'ahead' }));
+    if (split >= 0) svg.append(el('path', { d: `M${line.slice(split).join('L')}`, class: 'edge expected' }));
+  } else {
+    unknown(svg, left, right);
+  }
+  svg.append(el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit' }),
+    el('text', { x: left + 4, y: r(limit) + 11, class: 'limit-text' }, 'dry limit'));
+}
+
+function unknown(svg, from, to) {
+  svg.append(el('rect', { x: from, y: SKY, width: r(to - from), height: EARTH, class: 'unknown' }));
+  if (to - from > 90)
+    svg.append(el('text', { x: r((from + to) / 2), y: SKY + EARTH / 2, class: 'unknown-text' }, 'not known'));
+}
+
+const feelClass = kpa => `w${1 + Math.min(4, Math.floor(dryness(kpa) * 5))}`;
+
+// The spade's cut: layers by true depth (square-root scale), seed, roots, what stands on top.
+function core(svg, zone, left, width) {
+  const layers = zone.layers || [];
+  if (!layers.length) return;
+  const bottom = layers[layers.length - 1].bottom_mm;
+  const y = mm => SKY + Math.sqrt(Math.min(mm, bottom) / bottom) * EARTH;
+  for (const layer of layers) {
+    if (layer.kpa == null) continue;
+    const box = { x: left, y: r(y(layer.top_mm)), width, height: r(y(layer.bottom_mm) - y(layer.top_mm)) };
+    svg.append(el('rect', { ...box, class: `cut ${feelClass(layer.kpa)}` }));
+    const d = dryness(layer.kpa);
+    if (d < 0.4) svg.append(el('rect', { ...box, fill: `url(#wave-${zone.id})` }));
+    if (d > 0.6) svg.append(el('rect', { ...box, fill: `url(#dots-${zone.id})` }));
+  }
+  plants(svg, zone, left, width, y);
+  svg.append(el('rect', { x: left, y: SKY, width, height: EARTH, class: 'cut-frame' }));
+  svg.append(el('text', { x: left + width / 2, y: SKY + EARTH + 15, class: 'hour' }, `to ${soilDepth(bottom)}`));
+}
+
+function plants(svg, zone, left, width, y) {
+  const young = zone.phase === 'pre_germination' || zone.phase === 'emergence' || zone.phase === 'seedling';
+  const blades = Math.round((zone.cover_fraction || 0) * 12);
+  const tall = { pre_germination: 12, emergence: 10, seedling: 24, post_first_mow: 18, mature: 20, rooting: 18 }[zone.phase] || 14;
+  for (let i = 0; i < blades; ++i) {
+    const at = left + 4 + (width - 8) * ((i * 5) % 12 + 0.5) / 12;
+    const lean = i % 3 - 1;
+    svg.append(el('path', { d: `M${r(at)} ${SKY}q${lean} ${-tall / 2} ${lean * 3} ${-tall - i % 4}`, class: 'blade' }));
+  }
+  if (zone.root_depth_mm > 0 && blades) {
+    const foot = y(zone.root_depth_mm);
+    for (let i = 0; i < 3; ++i) {
+      const at = left + width * (0.25 + 0.25 * i);
+      const end = SKY + (foot - SKY) * (1 - 0.18 * (i % 2));
+      svg.append(el('path', { d: `M${r(at)} ${SKY}q5 ${r((end - SKY) / 3)} 0 ${r((end - SKY) * 0.66)}t0 ${r((end - SKY) * 0.34)}`, class: 'root' }));
+    }
+  }
+  if (young && zone.seed_depth_mm > 0)
+    for (let i = 0; i < 4; ++i)
+      svg.append(el('ellipse', { cx: r(left + width * (0.14 + 0.24 * i)), cy: r(y(zone.seed_depth_mm) - 1), rx: 3.4, ry: 2, class: 'seed' }));
+}
+
+// Replaces what is in `svg`. `now` in ms; `cycles` of this zone only.
+export function drawStrip(svg, zone, past, cycles, now, width) {
+  svg.replaceChildren();
+  svg.setAttribute('viewBox', `0 0 ${width} ${HEIGHT}`);
+  svg.setAttribute('height', HEIGHT);
+  const coreWidth = width < 500 ? 46 : 64;
+  const left = 0;
+  const right = width - coreWidth - 12;
+  const x = t => left + (t - (now - DAY_MS)) / (2 * DAY_MS) * (right - left);
+  const nearness = run_s => Math.min(18, Math.max(4, x(now + run_s * 1000) - x(now)));
+  svg.append(patterns(zone.id));
+  earth(svg, zone, past, now, x, left, right);
+  axis(svg, now, x, left, right);
+  sky(svg, zone, past, cycles, now, x, nearness);
+  svg.append(el('path', { d: `M${left} ${SKY}H${right}`, class: 'surface' }),
+    el('path', { d: `M${r(x(now))} 18V${SKY + EARTH}`, class: 'now' }),
+    el('text', { x: r(x(now)), y: 13, class: 'now-text' }, 'now'));
+  core(svg, zone, right + 12, coreWidth);
+  svg.append(el('path', { d: `M${right + 12} ${SKY}H${width}`, class: 'surface' }));
+}

@@ -1,0 +1,162 @@
+// Numbers, times and sentences: everything that people read, in their units and their local time.
+
+const MINUS = '\u2212';
+
+let timezone = 'UTC';
+let units = 'metric';
+let clockFormat, dayFormat;
+
+export function setPlace(zoneName, unitName) {
+  if (timezone === zoneName && units === unitName && clockFormat) return;
+  units = unitName === 'us' ? 'us' : 'metric';
+  timezone = zoneName || 'UTC';
+  try {
+    makeFormats();
+  } catch {
+    timezone = 'UTC'; // the browser does not know the zone
+    makeFormats();
+  }
+}
+
+function makeFormats() {
+  const hourCycle = units === 'us' ? 'h12' : 'h23';
+  clockFormat = new Intl.DateTimeFormat('en-GB', {
+    timeZone: timezone, hour: units === 'us' ? 'numeric' : '2-digit', minute: '2-digit', hourCycle,
+  });
+  dayFormat = new Intl.DateTimeFormat('en-GB', {
+    timeZone: timezone, weekday: 'short', day: 'numeric', month: 'short',
+  });
+}
+
+export function clock(ms) { return clockFormat.format(ms); }
+
+// "13:20", "tomorrow 06:10" or "Wed 2 Sept 06:10", seen from `nowMs`.
+export function when(ms, nowMs) {
+  const day = dayFormat.format(ms);
+  if (day === dayFormat.format(nowMs)) return clock(ms);
+  if (day === dayFormat.format(nowMs + 86400e3)) return `tomorrow ${clock(ms)}`;
+  if (day === dayFormat.format(nowMs - 86400e3)) return `yesterday ${clock(ms)}`;
+  return `${day} ${clock(ms)}`;
+}
+
+// The local hour 0..23 and minute of an instant, for the axis.
+export function localHour(ms) {
+  const parts = new Intl.DateTimeFormat('en-GB', {
+    timeZone: timezone, hour: '2-digit', minute: '2-digit', hourCycle: 'h23',
+  }).formatToParts(ms);
+  const part = type => Number(parts.find(p => p.type === type).value);
+  return { hour: part('hour'), minute: part('minute') };
+}
+
+export function hourLabel(hour) {
+  if (units !== 'us') return `${String(hour).padStart(2, '0')}`;
+  if (hour === 0) return '12a';
+  if (hour === 12) return 'noon';
+  return hour < 12 ? `${hour}a` : `${hour - 12}p`;
+}
+
+export function kpa(value) {
+  if (value == null) return 'not known';
+  if (value <= -9999) return 'bone dry';
+  const size = Math.abs(value);
+  const text = size < 9.95 ? size.toFixed(1) : String(Math.round(size));
+  return `${value < 0 ? MINUS : ''}${text} kPa`;
+}
+
+export function depth(mm) {
+  if (mm == null) return 'not known';
+  if (units === 'us') return `${(mm / 25.4).toFixed(2)} in`;
+  return `${mm.toFixed(1)} mm`;
+}
+
+export function soilDepth(mm) {
+  if (units !== 'us') return `${Math.round(mm)} mm`;
+  const inches = mm / 25.4;
+  return `${inches < 1 ? inches.toFixed(1) : String(Math.round(inches * 10) / 10)} in`;
+}
+
+export function volume(litres) {
+  if (units === 'us') return `${Math.round(litres / 3.78541)} gal`;
+  return `${Math.round(litres)} L`;
+}
+
+export function temperature(celsius) {
+  if (celsius == null) return 'not known';
+  const value = units === 'us' ? celsius * 1.8 + 32 : celsius;
+  return `${String(Math.round(value)).replace('-', MINUS)} °${units === 'us' ? 'F' : 'C'}`;
+}
+
+export function minutes(seconds) {
+  if (seconds < 90) return `${Math.round(seconds)} s`;
+  const m = Math.round(seconds / 60);
+  return m < 120 ? `${m} min` : `${Math.round(m / 6) / 10} h`;
+}
+
+// One word for how the driest quarter stands.
+export function feel(zone) {
+  const low = zone.low_quarter_kpa;
+  if (low == null) return 'Not known';
+  if (low < zone.threshold_kpa) return 'Too dry';
+  if (low < zone.threshold_kpa * 0.7) return 'Drying';
+  if (low > -6) return 'Wet';
+  return 'Damp';
+}
+
+const PHASE_WORDS = {
+  pre_germination: 'seed is drinking',
+  emergence: 'coming up',
+  seedling: 'all up, not mown yet',
+  post_first_mow: 'mown, rooting down',
+  mature: 'grown',
+  rooting: 'sod, knitting roots',
+};
+
+export function phase(zone) {
+  const words = PHASE_WORDS[zone.phase] || zone.phase_name || zone.phase;
+  const way = zone.progress_pct;
+  const underway = zone.phase === 'pre_germination' || zone.phase === 'emergence';
+  return underway && way != null ? `${words}, ${Math.round(way)} % of the way up` : words;
+}
+
+// The sentence under a zone's name: the same that the picture says.
+export function sentence(zone, nowMs) {
+  const limit = `should stay above ${kpa(zone.threshold_kpa)}`;
+  return `${feel(zone)}: ${kpa(zone.low_quarter_kpa)} in the driest quarter, ${limit}.`;
+}
+
+export function comes(zone, nowMs) {
+  if (zone.valve === 'open') {
+    return zone.closes_at
+      ? `Water is running until ${clock(Date.parse(zone.closes_at))}.` : 'Water is running.';
+  }
+  const held = zone.hold_until ? `On hold until ${when(Date.parse(zone.hold_until), nowMs)}. ` : '';
+  if (!zone.next) return `${held}No water is planned.`;
+  const start = when(Date.parse(zone.next.start), nowMs);
+  return `${held}Next water ${start} for ${minutes(zone.next.run_s)}.`;
+}
+
+export function why(zone) {
+  if (zone.valve !== 'open' && zone.next && zone.next.explanation) return zone.next.explanation;
+  return zone.explanation || '';
+}
+
+// One line for the whole garden.
+export function headline(status) {
+  const now = Date.parse(status.time);
+  const zones = status.zones;
+  if (zones.length === 0) return 'The garden file has no zone yet.';
+  const list = names => names.length < 3 ? names.join(' and ')
+    : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
+  const named = test => zones.filter(test).map(zone => zone.name);
+  const running = named(zone => zone.valve === 'open');
+  const dry = named(zone => feel(zone) === 'Too dry');
+  const said = [];
+  if (dry.length) said.push(`Too dry: ${list(dry)}.`);
+  else said.push(zones.length === 1 ? 'Damp enough.' : 'Everything is damp enough.');
+  if (running.length) said.push(`Water runs on ${list(running)}.`);
+  const next = zones.filter(zone => zone.next && zone.valve !== 'open')
+    .sort((a, b) => Date.parse(a.next.start) - Date.parse(b.next.start))[0];
+  if (next) said.push(`Next: ${next.name} at ${when(Date.parse(next.next.start), now)}.`);
+  else if (!running.length) said.push('No water is planned.');
+  return said.join(' ');
+}

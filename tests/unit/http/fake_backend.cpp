@@ -1,0 +1,280 @@
+#include "fake_backend.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+namespace firstmow::http {
+namespace {
+
+template <class Row, class Time>
+std::vector<Row> select(const std::vector<Row>& all, const Span& span, Time time) {
+    std::vector<Row> rows;
+    for (const Row& row : all) {
+        if (rows.size() == span.limit) break;
+        if (!span.zone.empty() && row.zone != span.zone) continue;
+        if (time(row) >= span.from && time(row) < span.to) rows.push_back(row);
+    }
+    return rows;
+}
+
+} // namespace
+
+FakeBackend::FakeBackend(WallTime now) : now_(now) {
+    auto view = std::make_shared<engine::GardenView>();
+    view->time = now;
+    view->site_name = "Orchard Lane";
+    view->timezone = "America/Chicago";
+    view->units = "metric";
+    view_ = view;
+}
+
+MonoTime FakeBackend::mono() const {
+    const std::lock_guard lock(mutex_);
+    return mono_;
+}
+
+void FakeBackend::advance(Seconds time) {
+    const std::lock_guard lock(mutex_);
+    mono_ += time;
+}
+
+std::vector<engine::Input> FakeBackend::orders() const {
+    const std::lock_guard lock(mutex_);
+    return orders_;
+}
+
+std::optional<ZoneFacts> FakeBackend::zone(std::string_view id) const {
+    for (const auto& zone : view_->zones)
+        if (zone.id == id) return ZoneFacts{12, 90};
+    return std::nullopt;
+}
+
+void FakeBackend::set_now(WallTime now) {
+    now_ = now;
+    change([&](engine::GardenView& view) { view.time = now; });
+}
+
+void FakeBackend::change(const std::function<void(engine::GardenView&)>& how) {
+    auto next = std::make_shared<engine::GardenView>(*view_);
+    how(*next);
+    view_ = std::move(next);
+    if (changed_) changed_();
+}
+
+void FakeBackend::obey(const engine::Input& input) {
+    change([&](engine::GardenView& view) {
+        for (engine::ZoneView& zone : view.zones) {
+            if (const auto* water = std::get_if<engine::WaterOrder>(&input);
+                water != nullptr && water->zone == zone.id) {
+                zone.valve_open = true;
+                zone.closes_at = now_ + Seconds(water->run_s);
+            } else if (const auto* stop = std::get_if<engine::StopOrder>(&input);
+                       stop != nullptr && (stop->zone.empty() || stop->zone == zone.id)) {
+                zone.valve_open = false;
+                zone.closes_at.reset();
+            } else if (const auto* hold = std::get_if<engine::HoldOrder>(&input);
+                       hold != nullptr && hold->zone == zone.id) {
+                zone.hold_until = hold->until;
+            } else if (const auto* release = std::get_if<engine::HoldRelease>(&input);
+                       release != nullptr && release->zone == zone.id) {
+                zone.hold_until.reset();
+            }
+        }
+    });
+}
+
+void FakeBackend::submit(engine::Input input, std::function<void(Status)> done) {
+    if (!refuse_orders_.empty()) return done(Error{refuse_orders_});
+    {
+        const std::lock_guard lock(mutex_);
+        orders_.push_back(input);
+    }
+    obey(input);
+    done(Done{});
+}
+
+void FakeBackend::cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) {
+    if (never_answer_) return;
+    answer(select(cycles_, span, [](const auto& row) { return row.start; }));
+}
+void FakeBackend::decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) {
+    answer(select(decisions_, span, [](const auto& row) { return row.time; }));
+}
+void FakeBackend::moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) {
+    answer(select(moisture_, span, [](const auto& row) { return row.time; }));
+}
+void FakeBackend::phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) {
+    answer(select(phases_, span, [](const auto& row) { return row.time; }));
+}
+
+void FakeBackend::day(Date date, Answer<Day> answer) {
+    Day day;
+    day.date = date;
+    day.from = WallTime{std::chrono::sys_days{date}} + std::chrono::hours(5);
+    day.to = day.from + std::chrono::hours(24);
+    const Span span{"", day.from, day.to, 100'000};
+    day.cycles = select(cycles_, span, [](const auto& row) { return row.start; });
+    day.decisions = select(decisions_, span, [](const auto& row) { return row.time; });
+    day.moisture = select(moisture_, span, [](const auto& row) { return row.time; });
+    answer(std::move(day));
+}
+
+namespace {
+
+using std::chrono::hours;
+using std::chrono::minutes;
+
+// What is different between the invented zones.
+struct Sketch {
+    const char* id;
+    const char* name;
+    turf::Phase phase;
+    double threshold_kpa;
+    double damp_kpa;     // right after water
+    double drying_per_h; // kPa to the power of ... a factor per sunny hour
+    double progress_pct;
+    double cover;
+    double root_mm;
+    std::vector<int> runs_h; // hours before (negative) and after now at which water comes
+    int run_s;
+};
+
+// 0 at night, 1 at solar noon; the invented garden lies at UTC-5.
+double sun(WallTime t) {
+    const double hour = std::fmod(static_cast<double>(to_unix(t)) / 3600.0 - 5.0, 24.0);
+    return std::max(0.0, std::sin((hour - 6.5) / 12.5 * std::numbers::pi));
+}
+
+// Wetness that dries under the sun and comes back with each run.
+std::vector<std::pair<WallTime, double>> course(const Sketch& sketch, WallTime now) {
+    std::vector<std::pair<WallTime, double>> points;
+    double kpa = sketch.damp_kpa * 1.4;
+    for (int m = -24 * 60; m <= 24 * 60; m += 10) {
+        const WallTime t = now + minutes(m);
+        kpa *= std::pow(sketch.drying_per_h, sun(t) / 6.0);
+        for (const int run : sketch.runs_h)
+            if (m >= run * 60 && m < run * 60 + 20) kpa = std::max(kpa, sketch.damp_kpa);
+        if (m >= -1200 && m < -1140) kpa = std::max(kpa, sketch.damp_kpa * 0.8); // the shower
+        kpa = std::max(kpa, -3000.0);
+        points.emplace_back(t, kpa);
+    }
+    return points;
+}
+
+void plant_zone(FakeBackend& backend, engine::GardenView& view, const Sketch& sketch) {
+    const WallTime now = view.time;
+    engine::ZoneView zone;
+    zone.id = sketch.id;
+    zone.name = sketch.name;
+    zone.phase = sketch.phase;
+    zone.threshold_kpa = sketch.threshold_kpa;
+    zone.progress_pct = sketch.progress_pct;
+    zone.cover_fraction = sketch.cover;
+    zone.root_depth_mm = sketch.root_mm;
+    zone.seed_depth_mm = 6;
+    zone.soil_temp_c = 24.3;
+    for (const auto& [time, low] : course(sketch, now)) {
+        if (time <= now) {
+            zone.low_quarter_kpa = low;
+            zone.seed_zone_kpa = low * 0.6;
+            engine::Moisture row;
+            row.time = time;
+            row.zone = sketch.id;
+            row.phase = sketch.phase;
+            row.low_quarter_kpa = low;
+            row.seed_zone_kpa = low * 0.6;
+            row.seed_zone_mm = 1.6;
+            row.root_zone_mm = 61.2;
+            row.evaporation_mm = 0.06 * sun(time);
+            const auto ago = now - time;
+            if (ago <= hours(20) && ago > hours(19)) row.rain_mm = 0.9;
+            row.soil_temp_c = 22;
+            backend.moisture_.push_back(row);
+        } else if ((time - now) % minutes(30) == Seconds(0)) {
+            zone.outlook.push_back({time, low * 0.6, low});
+        }
+    }
+    const double tops[] = {0, 3, 10, 25, 60, 150, 300};
+    for (int i = 0; i < 6; ++i) {
+        const double share = static_cast<double>(i) / 5;
+        zone.layers.push_back({tops[i], tops[i + 1], 0.31 - 0.02 * i,
+                               zone.seed_zone_kpa * 1.8 * (1 - share) - 60 * share * share - 4});
+    }
+    for (const int run : sketch.runs_h) {
+        const WallTime start = now + hours(run);
+        if (run <= 0) {
+            engine::Cycle cycle;
+            cycle.id = static_cast<std::int64_t>(backend.cycles_.size()) + 1;
+            cycle.zone = sketch.id;
+            cycle.start = start;
+            cycle.end = start + Seconds(sketch.run_s);
+            cycle.planned_s = cycle.run_s = sketch.run_s;
+            cycle.depth_mm = 12.0 * sketch.run_s / 3600;
+            cycle.volume_l = cycle.depth_mm * 90;
+            cycle.reason = "keep_damp";
+            backend.cycles_.push_back(cycle);
+            zone.today_mm += cycle.depth_mm;
+            zone.today_l += cycle.volume_l;
+        } else if (!zone.next) {
+            zone.next = engine::NextRun{
+                start + minutes(10), sketch.run_s,
+                "The driest quarter would pass its limit about half an hour later under a clear "
+                "sky."};
+        }
+    }
+    zone.explanation =
+        zone.next ? zone.next->explanation : "No water is needed as far as the forecast reaches.";
+    view.zones.push_back(std::move(zone));
+}
+
+} // namespace
+
+void plant_garden(FakeBackend& backend) {
+    using turf::Phase;
+    const Sketch sketches[] = {
+        {"front",
+         "Front lawn",
+         Phase::emergence,
+         -100,
+         -9,
+         2.4,
+         62,
+         0.12,
+         25,
+         {-22, -8, -5, -3, -1, 2, 5, 17, 20, 23},
+         420},
+        {"side",
+         "Side strip, overseeded",
+         Phase::pre_germination,
+         -60,
+         -10,
+         3.2,
+         18,
+         0.4,
+         20,
+         {-22, -7, -4, 1, 4, 18, 21},
+         300},
+        {"sod", "Sod by the gate", Phase::rooting, -50, -7, 1.6, 100, 0.95, 60, {-9, -4, 19}, 900},
+        {"bed", "Old bed", Phase::mature, -400, -25, 1.25, 100, 1, 250, {}, 1800},
+    };
+    backend.change([&](engine::GardenView& view) {
+        view.weather_until = view.time - minutes(12);
+        view.air_temp_c = 31.4;
+        view.et_short_mm_per_h = 0.62;
+        for (const Sketch& sketch : sketches)
+            plant_zone(backend, view, sketch);
+        view.notices.push_back({view.time - hours(3), "side", "warning",
+                                "The tap cannot serve every zone before 14:00 on the hottest day; "
+                                "straw on the side strip would help."});
+        view.notices.push_back({view.time - hours(19), "", "note",
+                                "A shower brought 5.4 mm between 18:00 and 19:00."});
+    });
+    const auto by_time = [](const auto& a, const auto& b) { return a.time < b.time; };
+    std::stable_sort(backend.moisture_.begin(), backend.moisture_.end(), by_time);
+    std::stable_sort(backend.cycles_.begin(), backend.cycles_.end(),
+                     [](const auto& a, const auto& b) { return a.start < b.start; });
+}
+
+} // namespace firstmow::http

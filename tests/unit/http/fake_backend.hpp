@@ -1,0 +1,61 @@
+// A garden without an engine: an invented view that takes orders, for the tests of the HTTP side
+// and for looking at the page.
+#pragma once
+
+#include "http/backend.hpp"
+
+#include <functional>
+#include <map>
+#include <mutex>
+#include <vector>
+
+namespace firstmow::http {
+
+// All on the loop's thread, but for the few things that say otherwise.
+class FakeBackend : public Backend {
+public:
+    explicit FakeBackend(WallTime now);
+
+    WallTime now() const override { return now_; }
+    MonoTime mono() const override;
+    Health health() const override { return health_; }
+    std::shared_ptr<const engine::GardenView> view() const override { return view_; }
+    std::optional<ZoneFacts> zone(std::string_view id) const override;
+    void submit(engine::Input input, std::function<void(Status)> done) override;
+    void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) override;
+    void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) override;
+    void moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) override;
+    void phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) override;
+    void day(Date date, Answer<Day> answer) override;
+
+    // Any thread.
+    void advance(Seconds time);
+    std::vector<engine::Input> orders() const;
+
+    void set_now(WallTime now);
+    // A changed copy of the view takes its place.
+    void change(const std::function<void(engine::GardenView&)>& how);
+    // Carries out the orders on the view, as an engine would.
+    void obey(const engine::Input& input);
+
+    Health health_;
+    std::shared_ptr<const engine::GardenView> view_;
+    std::vector<engine::Cycle> cycles_;
+    std::vector<engine::Decision> decisions_;
+    std::vector<engine::Moisture> moisture_;
+    std::vector<engine::PhaseRecord> phases_;
+    std::string refuse_orders_; // a sentence: every order is refused with it
+    bool never_answer_ = false; // queries are forgotten
+    std::function<void()> changed_;
+
+private:
+    WallTime now_;
+    mutable std::mutex mutex_;
+    MonoTime mono_{Millis(1'000'000)};
+    std::vector<engine::Input> orders_;
+};
+
+// An invented garden of four zones with its last day, as the page would meet it.
+void plant_garden(FakeBackend& backend);
+
+} // namespace firstmow::http

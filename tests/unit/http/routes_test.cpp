@@ -1,0 +1,296 @@
+// What each route gives to someone who asks as they should.
+#include "serving.hpp"
+
+#include "base/text.hpp"
+#include "http/app.hpp"
+
+#include <httplib.h>
+#include <nlohmann/json.hpp>
+
+#undef CHECK
+#include <doctest/doctest.h>
+
+#include <set>
+
+using namespace firstmow;
+using namespace firstmow::http;
+using nlohmann::json;
+
+namespace {
+
+const httplib::Headers kWithKey{{"Authorization", std::string("Bearer ") + kKey}};
+
+struct Asked {
+    Serving serving;
+    httplib::Client client{"127.0.0.1", serving.port()};
+
+    json get(const std::string& path) {
+        const auto reply = client.Get(path);
+        REQUIRE(reply);
+        REQUIRE_EQ(reply->status, 200);
+        REQUIRE_EQ(reply->get_header_value("Content-Type"), "application/json");
+        return json::parse(reply->body);
+    }
+    std::string csv(const std::string& path) {
+        const auto reply = client.Get(path, {{"Accept", "text/csv"}});
+        REQUIRE(reply);
+        REQUIRE_EQ(reply->status, 200);
+        CHECK(reply->get_header_value("Content-Type").starts_with("text/csv"));
+        return reply->body;
+    }
+    json post(const std::string& path, const std::string& body) {
+        const auto reply = client.Post(path, kWithKey, body, "application/json");
+        REQUIRE(reply);
+        REQUIRE_MESSAGE(reply->status == 200, reply->body);
+        return json::parse(reply->body);
+    }
+};
+
+std::string first_line(const std::string& text) {
+    return text.substr(0, text.find('\n'));
+}
+
+} // namespace
+
+TEST_CASE("status has the names of the contract") {
+    Asked asked;
+    const json status = asked.get("/api/v1/status");
+    CHECK_EQ(status["time"], "2026-08-30T18:20:00Z");
+    REQUIRE_EQ(status["zones"].size(), 4);
+    const json& front = status["zones"][0];
+    CHECK_EQ(front["id"], "front");
+    CHECK_EQ(front["name"], "Front lawn");
+    CHECK_EQ(front["phase"], "emergence");
+    CHECK_EQ(front["valve"], "closed");
+    CHECK(front["seed_zone_kpa"].is_number());
+    CHECK_LT(front["low_quarter_kpa"].get<double>(), front["seed_zone_kpa"].get<double>());
+    CHECK_EQ(front["next"]["start"], "2026-08-30T20:30:00Z");
+    CHECK_EQ(front["next"]["run_s"], 420);
+    CHECK(front["next"]["explanation"].is_string());
+    CHECK(front["hold_until"].is_null());
+    CHECK(status["zones"][3]["next"].is_null());
+    CHECK_EQ(front["outlook"]["step_s"], 1800);
+    CHECK_EQ(front["outlook"]["low_quarter_kpa"].size(), 48);
+}
+
+TEST_CASE("a value that is not finite is null, a name that is not UTF-8 is mended") {
+    Asked asked;
+    asked.serving.on_loop([](FakeBackend& backend, HttpServer&) {
+        backend.change([](engine::GardenView& view) {
+            view.zones[0].seed_zone_kpa = -std::numeric_limits<double>::infinity();
+            view.zones[0].name = "<img src=x onerror=alert(1)>";
+            view.zones[1].name = "caf\xe9";
+        });
+    });
+    const json status = asked.get("/api/v1/status");
+    CHECK(status["zones"][0]["seed_zone_kpa"].is_null());
+    // It comes back as data; the page sets text, never HTML.
+    CHECK_EQ(status["zones"][0]["name"], "<img src=x onerror=alert(1)>");
+    CHECK_EQ(status["zones"][1]["name"], "caf\xef\xbf\xbd");
+}
+
+TEST_CASE("healthz says when the control loop has stopped stepping") {
+    Asked asked;
+    CHECK_EQ(asked.get("/healthz")["status"], "ok");
+    asked.serving.on_loop([](FakeBackend& backend, HttpServer&) {
+        backend.health_ = {false, Seconds(600), "no step for 10 min"};
+    });
+    const auto reply = asked.client.Get("/healthz");
+    REQUIRE(reply);
+    CHECK_EQ(reply->status, 503);
+    const json body = json::parse(reply->body);
+    CHECK_EQ(body["status"], "stalled");
+    CHECK_EQ(body["step_age_s"], 600);
+}
+
+TEST_CASE("records come as JSON and as CSV with the columns of the contract") {
+    Asked asked;
+    const engine::Decision decision{.time = parse_iso8601("2026-08-30T12:00:00Z").value(),
+                                    .zone = "front",
+                                    .verdict = engine::Verdict::plan,
+                                    .start = parse_iso8601("2026-08-30T13:00:00Z").value(),
+                                    .run_s = 420,
+                                    .reason = "keep_damp",
+                                    .explanation = "Dry at 14:00, so water at 13:00, \"early\"."};
+    asked.serving.on_loop(
+        [&](FakeBackend& backend, HttpServer&) { backend.decisions_.push_back(decision); });
+    CHECK_EQ(first_line(asked.csv("/api/v1/cycles")),
+             "zone,start,end,planned_s,run_s,depth_mm,volume_l,reason,outcome");
+    CHECK_EQ(first_line(asked.csv("/api/v1/moisture")),
+             "time,zone,phase,seed_zone_mm,seed_zone_kpa,low_quarter_kpa,root_zone_mm,"
+             "evaporation_mm,transpiration_mm,rain_mm,applied_mm,runoff_mm,drainage_mm,"
+             "soil_temp_c");
+    CHECK_EQ(asked.csv("/api/v1/decisions"),
+             "time,zone,decision,start,run_s,reason,explanation\n"
+             "2026-08-30T12:00:00Z,front,plan,2026-08-30T13:00:00Z,420,keep_damp,"
+             "\"Dry at 14:00, so water at 13:00, \"\"early\"\".\"\n");
+
+    const json decisions = asked.get("/api/v1/decisions?zone=front");
+    REQUIRE_EQ(decisions.size(), 1);
+    CHECK_EQ(decisions[0]["decision"], "plan");
+    CHECK_EQ(decisions[0]["explanation"], decision.explanation);
+    const json cycles = asked.get("/api/v1/cycles?zone=front");
+    REQUIRE_EQ(cycles.size(), 5);
+    CHECK_EQ(cycles[0]["run_s"], 420);
+    CHECK_EQ(cycles[0]["depth_mm"], 1.4);
+    CHECK_EQ(cycles[0]["outcome"], "completed");
+}
+
+TEST_CASE("records are bounded by zone, time and limit, and the next page is named") {
+    Asked asked;
+    const auto all = asked.get("/api/v1/moisture?from=2026-08-29T18:20:00Z");
+    CHECK_EQ(all.size(), 4 * (24 * 6 + 1));
+    std::size_t seen = 0;
+    std::string path = "/api/v1/moisture?from=2026-08-29T18:20:00Z&limit=90";
+    std::set<std::string> keys;
+    for (int page = 0; page < 20 && !path.empty(); ++page) {
+        const auto reply = asked.client.Get(path);
+        REQUIRE(reply);
+        REQUIRE_EQ(reply->status, 200);
+        for (const json& row : json::parse(reply->body)) {
+            ++seen;
+            keys.insert(row["time"].get<std::string>() + row["zone"].get<std::string>());
+        }
+        const std::string link = reply->get_header_value("Link");
+        path = link.empty() ? "" : link.substr(1, link.find('>') - 1);
+    }
+    CHECK(path.empty());
+    CHECK_EQ(seen, all.size());
+    CHECK_EQ(keys.size(), all.size()); // none twice
+
+    for (const auto& [query, status] : std::vector<std::pair<std::string, int>>{
+             {"zone=nowhere", 404},
+             {"from=yesterday", 400},
+             {"from=2026-08-30T00:00:00Z&to=2026-08-30T00:00:00Z", 400},
+             {"limit=0", 400},
+             {"limit=5001", 400},
+             {"limit=1.5", 400},
+             {"zon=front", 400},
+             {"zone=front&zone=side", 400},
+             {"zone=%zz", 400},
+             {"zone=%66ront", 200}}) {
+        const auto reply = asked.client.Get("/api/v1/cycles?" + query);
+        REQUIRE(reply);
+        CHECK_MESSAGE(reply->status == status, query);
+    }
+}
+
+TEST_CASE("the course of the last day sums the half hours") {
+    Asked asked;
+    const json course = asked.get("/api/v1/course");
+    CHECK_EQ(course["step_s"], 1800);
+    const json& front = course["zones"]["front"];
+    CHECK_EQ(front.size(), 48);
+    double rain_mm = 0;
+    for (const json& slot : front)
+        rain_mm += slot["rain_mm"].get<double>();
+    CHECK_EQ(rain_mm, doctest::Approx(6 * 0.9));
+}
+
+TEST_CASE("the review of a day adds up") {
+    Asked asked;
+    const json day = asked.get("/api/v1/days/2026-08-30");
+    CHECK_EQ(day["date"], "2026-08-30");
+    REQUIRE_EQ(day["zones"].size(), 4);
+    const json& front = day["zones"][0];
+    CHECK_EQ(front["zone"], "front");
+    CHECK_EQ(front["runs"], 4);
+    CHECK_EQ(front["volume_l"], doctest::Approx(4 * 1.4 * 90));
+    for (const char* name : {"weather", "cycles", "decisions", "phases", "notices"})
+        CHECK(day[name].is_array());
+    const auto wrong = asked.client.Get("/api/v1/days/2026-02-30");
+    REQUIRE(wrong);
+    CHECK_EQ(wrong->status, 400);
+}
+
+TEST_CASE("metrics in both text forms") {
+    Asked asked;
+    const auto plain = asked.client.Get("/metrics");
+    REQUIRE(plain);
+    CHECK_EQ(plain->get_header_value("Content-Type"), "text/plain; version=0.0.4; charset=utf-8");
+    CHECK_NE(plain->body.find("firstmow_valve_open{zone=\"front\"} 0\n"), std::string::npos);
+    CHECK_NE(plain->body.find("# TYPE firstmow_http_requests_total counter"), std::string::npos);
+    CHECK_EQ(plain->body.find("# EOF"), std::string::npos);
+    const auto open = asked.client.Get(
+        "/metrics", {{"Accept", "application/openmetrics-text;version=1.0.0;q=0.5,*/*;q=0.1"}});
+    REQUIRE(open);
+    CHECK(open->get_header_value("Content-Type").starts_with("application/openmetrics-text"));
+    CHECK(open->body.ends_with("# EOF\n"));
+    CHECK_NE(open->body.find("# TYPE firstmow_http_requests counter"), std::string::npos);
+}
+
+TEST_CASE("orders reach the engine as they were meant") {
+    Asked asked;
+    CHECK_EQ(asked.post("/api/v1/zones/front/water", R"({"minutes": 8.5})")["run_s"], 510);
+    CHECK_EQ(asked.get("/api/v1/status")["zones"][0]["valve"], "open");
+    asked.post("/api/v1/zones/front/stop", "");
+    CHECK_EQ(asked.post("/api/v1/zones/side/hold", R"({"hours": 24})")["until"],
+             "2026-08-31T18:20:00Z");
+    CHECK_EQ(asked.get("/api/v1/status")["zones"][1]["hold_until"], "2026-08-31T18:20:00Z");
+    const auto released = asked.client.Delete("/api/v1/zones/side/hold", kWithKey);
+    REQUIRE(released);
+    CHECK_EQ(released->status, 200);
+    asked.post("/api/v1/zones/side/observations", R"({"kind": "surface_dry"})");
+    asked.post("/api/v1/stop", "{}");
+
+    const auto orders = asked.serving.backend().orders();
+    REQUIRE_EQ(orders.size(), 6);
+    CHECK_EQ(std::get<engine::WaterOrder>(orders[0]).run_s, 510);
+    CHECK_EQ(std::get<engine::StopOrder>(orders[1]).zone, "front");
+    CHECK_EQ(std::get<engine::HoldOrder>(orders[2]).zone, "side");
+    CHECK_EQ(std::get<engine::HoldRelease>(orders[3]).zone, "side");
+    CHECK(std::get<engine::Observation>(orders[4]).kind == turf::ObservationKind::surface_dry);
+    CHECK_EQ(std::get<engine::StopOrder>(orders[5]).zone, "");
+}
+
+TEST_CASE("what the engine refuses is said in its words") {
+    Asked asked;
+    asked.serving.on_loop([](FakeBackend& backend, HttpServer&) {
+        backend.refuse_orders_ = "the valve of front does not answer";
+    });
+    const auto reply = asked.client.Post("/api/v1/zones/front/water", kWithKey, R"({"minutes": 8})",
+                                         "application/json");
+    REQUIRE(reply);
+    CHECK_EQ(reply->status, 409);
+    CHECK_EQ(json::parse(reply->body)["detail"], "the valve of front does not answer");
+}
+
+TEST_CASE("the page and its files are there, and are not sent twice") {
+    Asked asked;
+    for (const char* path : {"/", "/app.css", "/app.js", "/strip.js", "/words.js", "/orders.js",
+                             "/garden.js", "/icon.svg", "/manifest.webmanifest"}) {
+        const auto reply = asked.client.Get(path);
+        REQUIRE(reply);
+        CHECK_MESSAGE(reply->status == 200, path);
+        const std::string etag = reply->get_header_value("ETag");
+        CHECK_FALSE(etag.empty());
+        CHECK(reply->get_header_value("Content-Security-Policy")
+                  .starts_with("default-src 'none'; script-src 'self'"));
+        const auto again = asked.client.Get(path, {{"If-None-Match", etag}});
+        REQUIRE(again);
+        CHECK_EQ(again->status, 304);
+        CHECK(again->body.empty());
+    }
+    const auto head = asked.client.Head("/");
+    REQUIRE(head);
+    CHECK_EQ(head->status, 200);
+    CHECK(head->body.empty());
+}
+
+TEST_CASE("the description names every route and no other") {
+    Asked asked;
+    const json description = asked.get("/api/v1/openapi.json");
+    CHECK_EQ(description["openapi"], "3.1.0");
+    std::set<std::string> described;
+    for (const auto& [path, methods] : description["paths"].items())
+        for (const auto& [method, operation] : methods.items()) {
+            std::string name = method;
+            for (char& c : name)
+                c = static_cast<char>(std::toupper(c));
+            described.insert(name + ' ' + path);
+        }
+    std::set<std::string> routes{"GET /api/v1/openapi.json"};
+    for (const std::string& route : App::route_list())
+        routes.insert(route);
+    CHECK_EQ(described, routes);
+}

@@ -307,6 +307,49 @@ TEST_CASE("a grown-in lawn stays as it is and takes no report") {
     CHECK_EQ(progress_pct(lawn.progress), 100);
 }
 
+TEST_CASE("the water is drawn back in stations: damp, first mow, ordinary lawn") {
+    Lawn lawn = seeded();
+    lawn.pass_until(Phase::seedling);
+    CHECK_EQ(needs(lawn.progress, lawn.now).wet_depth_mm, 25);
+    CHECK_EQ(needs(lawn.progress, lawn.now).longest_gap, Seconds{12 * 3600});
+    lawn.pass(kDay * 40); // 36 good days to the first mow
+    const Needs at_mow = needs(lawn.progress, lawn.now);
+    CHECK_EQ(at_mow.threshold_kpa, -300);
+    CHECK_EQ(at_mow.wet_depth_mm, 60);
+    CHECK_EQ(at_mow.allowed_depletion, 0.3);
+    CHECK_EQ(at_mow.longest_gap, Seconds{24 * 3600});
+    CHECK(at_mow.judge_root_zone);
+    lawn.report(ObservationKind::first_mow);
+    CHECK_EQ(needs(lawn.progress, lawn.now).threshold_kpa, -300);
+    lawn.pass_until(Phase::mature, 50); // 49 good days
+    CHECK_EQ(needs(lawn.progress, lawn.now).threshold_kpa, -1500);
+    CHECK_EQ(needs(lawn.progress, lawn.now).allowed_depletion, 0.5);
+}
+
+TEST_CASE("short roots hold the taper up, in heat they grow at a quarter or not at all") {
+    const SpeciesTraits& blue = traits(Species::kentucky_bluegrass);
+    CHECK_EQ(root_rate(blue, 19), 1);
+    CHECK_EQ(root_rate(blue, 27), 0.25);
+    CHECK_EQ(root_rate(blue, 33), 0);
+    CHECK_EQ(root_rate(blue, 0), 0);
+
+    Lawn warm = seeded({{Species::creeping_bentgrass, 1.0}});
+    warm.pass_until(Phase::seedling);
+    Lawn mild = warm;
+    warm.pass(kDay * 23, 25); // shoots grow as fast as at 20 deg C, roots do not
+    mild.pass(kDay * 23, 20);
+    CHECK(warm.progress.growth_cd > 0.98 * mild.progress.growth_cd);
+    CHECK(mild.progress.hardening > 0.99);
+    CHECK(warm.progress.hardening < 0.9);
+
+    warm.report(ObservationKind::first_mow); // counts for 60 mm of roots
+    warm.pass(kDay * 55, 25);                // long enough for 49 good days of growth
+    CHECK_EQ(key(warm.progress.phase), "post_first_mow");
+    CHECK(warm.progress.hardening < 2);
+    warm.pass_until(Phase::mature, 40);
+    CHECK_EQ(warm.progress.species[0].root_depth_mm, kDeepestRootsMm);
+}
+
 TEST_CASE("a dry surface or standing water says nothing about the grass") {
     Lawn lawn = seeded();
     lawn.pass(kDay * 5);

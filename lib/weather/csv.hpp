@@ -1,4 +1,5 @@
-// The weather CSV of the contract: reading it, strictly, with the place of every fault.
+// The weather CSV of the contract: reading it, strictly, with the place of every fault,
+// and writing it.
 //
 //   time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm
 //   2026-08-22T13:00:00Z,27.4,41.0,2.10,640.0,0.000
@@ -14,6 +15,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -55,6 +57,9 @@ struct CsvLine {
     std::optional<WallTime> hour;
 };
 CsvLine read_csv_line(std::string_view line, std::optional<WallTime> previous);
+
+// Readings as such a file, header included; an absent value is an empty field.
+std::string write_csv(std::span<const Reading> readings);
 
 // "FILE:LINE:COLUMN: message".
 std::string located(std::string_view file, const CsvFault& fault);

@@ -44,9 +44,8 @@ struct Day {
     std::vector<engine::Notice> notices;
 };
 
-// What the garden file says of a zone and the page needs to speak of minutes as water.
+// What the garden file says of a zone and the page needs to speak of minutes as litres.
 struct ZoneFacts {
-    double rate_mm_per_h = 0; // gross, > 0
     double area_m2 = 0;
 };
 

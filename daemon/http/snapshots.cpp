@@ -67,11 +67,13 @@ void write_zone(JsonWriter& w, const engine::ZoneView& zone, const Backend& back
     w.number("root_depth_mm", zone.root_depth_mm, 0);
     w.number("soil_temp_c", zone.soil_temp_c, 1);
     w.number("today_mm", zone.today_mm, 2).number("today_l", zone.today_l, 1);
-    if (const auto facts = backend.zone(zone.id)) {
-        w.number("rate_mm_per_h", facts->rate_mm_per_h, 2).number("area_m2", facts->area_m2, 1);
-    } else {
-        w.null("rate_mm_per_h").null("area_m2");
-    }
+    w.number("rate_mm_per_h", zone.rate_mm_per_h, 2);
+    const auto facts = backend.zone(zone.id);
+    w.raw("area_m2", facts ? json_number(facts->area_m2, 1) : "null");
+    // Later phases judge the root zone instead of the seed zone.
+    w.text("judged_by", zone.judge_root_zone ? "root_zone" : "seed_zone");
+    w.number("depletion", zone.depletion, 3);
+    w.number("allowed_depletion", zone.allowed_depletion, 3);
     w.text("explanation", zone.explanation);
     write_layers(w, zone);
     write_outlook(w, zone);
@@ -130,6 +132,8 @@ constexpr ZoneGauge kZoneGauges[] = {
      [](const engine::ZoneView& z) { return z.low_quarter_kpa; }},
     {"firstmow_threshold_kpa", "The driest quarter shall stay wetter than this.", 1,
      [](const engine::ZoneView& z) { return z.threshold_kpa; }},
+    {"firstmow_depletion_ratio", "Used share of the root zone's available water, 0 to 1.", 3,
+     [](const engine::ZoneView& z) { return z.depletion; }},
     {"firstmow_soil_temp_celsius", "Soil temperature at seed depth.", 1,
      [](const engine::ZoneView& z) { return z.soil_temp_c; }},
     {"firstmow_cover_ratio", "Green ground cover, 0 to 1.", 3,

@@ -61,11 +61,13 @@ class ZoneSection {
     this.addPanel('I see…', this.seePanel());
     this.table = make('tbody');
     this.layers = make('tbody');
-    const body = make('div', { class: 'telling' }, this.title, this.phase, this.sentence,
-      this.comes, this.why, this.today);
-    this.node = make('section', { class: 'zone', id: `zone-${id}` }, body,
-      make('div', { class: 'showing' }, this.figure, this.numbers()),
-      make('div', { class: 'doing' }, this.actions, this.panels));
+    this.title.id = `${id}-title`;
+    this.node = make('section', { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
+      make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes),
+      this.figure,
+      make('div', { class: 'reasons' }, this.why, this.today),
+      make('div', { class: 'doing' }, this.actions, this.panels),
+      this.numbers());
     new ResizeObserver(() => this.draw()).observe(this.figure);
   }
 
@@ -272,12 +274,14 @@ function show() {
 }
 
 function showSession() {
-  setText(byId('key-button'), garden.signedIn ? 'Sign out' : 'Sign in');
-  if (garden.signedIn) openSignIn(false);
+  byId('key-button').hidden = garden.signedIn;
+  byId('sign-out').hidden = !garden.signedIn;
+  if (garden.signedIn && !byId('sign-in').hidden) openSignIn(false);
 }
 function openSignIn(open) {
   byId('sign-in').hidden = !open;
   byId('key-button').setAttribute('aria-expanded', String(open));
+  setText(byId('key-button'), open ? 'Not now' : 'Sign in');
   if (open) byId('key').focus();
 }
 
@@ -290,17 +294,15 @@ function say(text, wrong = false) {
   if (!wrong) quietTimer = setTimeout(() => setText(said, ''), 8000);
 }
 
-byId('key-button').addEventListener('click', () => {
-  if (garden.signedIn) orders.signOut();
-  else openSignIn(byId('sign-in').hidden);
-});
+byId('key-button').addEventListener('click', () => openSignIn(byId('sign-in').hidden));
+byId('sign-out').addEventListener('click', orders.signOut);
 byId('sign-in').addEventListener('submit', async event => {
   event.preventDefault();
   const field = byId('key');
   if (await orders.signIn(field.value.trim())) {
     field.value = '';
     openSignIn(false);
-    byId('key-button').focus();
+    byId('stop-all').focus();
   } else {
     field.select();
   }

@@ -30,7 +30,8 @@ async function order(method, path, body, asked, taken) {
   if (result.ok) {
     say(taken);
   } else {
-    say(`Not done: ${result.detail}`, true);
+    say(result.status === 401 ? 'Not done: the garden takes orders from who has its key.'
+      : `Not done: ${result.detail}`, true);
     if (result.status === 401) {
       garden.signedIn = false;
       changed();

@@ -9,7 +9,7 @@ import { clock, hourLabel, localHour, soilDepth } from '/words.js';
 
 const NS = 'http://www.w3.org/2000/svg';
 const DAY_MS = 86400e3;
-const SKY = 54;
+const SKY = 58;
 const EARTH = 112;
 const AXIS = 20;
 export const HEIGHT = SKY + EARTH + AXIS;
@@ -65,7 +65,7 @@ function sky(layer, zone, past, cycles, now, x, nearness) {
     const width = x(Date.parse(slot.time) + 1800e3) - left;
     for (let i = 0; i < strokes; ++i) {
       const at = left + width * (i + 0.7) / strokes;
-      const top = 8 + (i * 13) % 17;
+      const top = 19 + (i * 13) % 13;
       layer.append(el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: 'rain' }));
     }
   }
@@ -80,7 +80,7 @@ function sky(layer, zone, past, cycles, now, x, nearness) {
     const start = Date.parse(zone.next.start);
     if (start > now && start < now + DAY_MS) {
       bar(layer, x(start), nearness(zone.next.run_s), 1.2, 'run planned');
-      layer.append(el('text', { x: r(x(start) + 10), y: 25, class: 'run-time' }, clock(start)));
+      layer.append(el('text', { x: r(x(start) + 10), y: 32, class: 'run-time' }, clock(start)));
     }
   }
 }
@@ -90,7 +90,7 @@ function bar(layer, at, width, depth_mm, kind) {
   const foot = SKY + Math.min(16, 3 + depth_mm * 2.5);
   const half = width / 2;
   layer.append(el('path', {
-    d: `M${r(at - half)} 6V${r(foot - half)}a${r(half)} ${r(half)} 0 0 0 ${r(width)} 0V6z`, class: kind,
+    d: `M${r(at - half)} 18V${r(foot - half)}a${r(half)} ${r(half)} 0 0 0 ${r(width)} 0V18z`, class: kind,
   }));
 }
 
@@ -110,7 +110,9 @@ function earth(svg, zone, past, now, x, left, right) {
   svg.append(el('rect', { x: left, y: SKY, width: right - left, height: EARTH, class: 'wet' }),
     el('rect', { x: left, y: SKY, width: right - left, height: EARTH, fill: `url(#wave-${zone.id})` }));
   const points = series(zone, past, now);
-  const limit = yOf(zone.threshold_kpa);
+  // Grown turf has no limit at the surface; its roots are judged.
+  const judged = zone.judged_by !== 'root_zone';
+  const limit = judged ? yOf(zone.threshold_kpa) : SKY + EARTH + 1;
   if (points.length > 1) {
     const line = points.map(p => `${r(x(p.t))} ${r(yOf(p.kpa))}`);
     const first = r(x(points[0].t));
@@ -119,7 +121,7 @@ function earth(svg, zone, past, now, x, left, right) {
     svg.append(el('path', { d: dry, class: 'dry' }), el('path', { d: dry, fill: `url(#dots-${zone.id})` }));
     const below = points.map(p => `${r(x(p.t))} ${r(Math.max(limit, yOf(p.kpa)))}`);
     const tooDry = `M${first} ${r(limit)}L${below.join('L')}L${last} ${r(limit)}z`;
-    if (points.some(p => p.kpa < zone.threshold_kpa))
+    if (judged && points.some(p => p.kpa < zone.threshold_kpa))
       svg.append(el('path', { d: tooDry, class: 'toodry' }),
         el('path', { d: tooDry, fill: `url(#hatch-${zone.id})` }));
     const split = points.findIndex(p => p.t >= now);
@@ -132,7 +134,9 @@ function earth(svg, zone, past, now, x, left, right) {
   } else {
     unknown(svg, left, right);
   }
-  svg.append(el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit' }),
+  if (limit > SKY + EARTH) return;
+  svg.append(el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit-case' }),
+    el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit' }),
     el('text', { x: left + 4, y: r(limit) + 11, class: 'limit-text' }, 'dry limit'));
 }
 
@@ -160,7 +164,7 @@ function core(svg, zone, left, width) {
   }
   plants(svg, zone, left, width, y);
   svg.append(el('rect', { x: left, y: SKY, width, height: EARTH, class: 'cut-frame' }));
-  svg.append(el('text', { x: left + width / 2, y: SKY + EARTH + 15, class: 'hour' }, `to ${soilDepth(bottom)}`));
+  svg.append(el('text', { x: left + width / 2, y: SKY + EARTH + 15, class: 'hour' }, soilDepth(bottom)));
 }
 
 function plants(svg, zone, left, width, y) {
@@ -200,8 +204,9 @@ export function drawStrip(svg, zone, past, cycles, now, width) {
   axis(svg, now, x, left, right);
   sky(svg, zone, past, cycles, now, x, nearness);
   svg.append(el('path', { d: `M${left} ${SKY}H${right}`, class: 'surface' }),
-    el('path', { d: `M${r(x(now))} 18V${SKY + EARTH}`, class: 'now' }),
-    el('text', { x: r(x(now)), y: 13, class: 'now-text' }, 'now'));
+    el('path', { d: `M${r(x(now))} 15V${SKY + EARTH}`, class: 'now-case' }),
+    el('path', { d: `M${r(x(now))} 15V${SKY + EARTH}`, class: 'now' }),
+    el('text', { x: r(x(now)), y: 11, class: 'now-text' }, 'now'));
   core(svg, zone, right + 12, coreWidth);
   svg.append(el('path', { d: `M${right + 12} ${SKY}H${width}`, class: 'surface' }));
 }

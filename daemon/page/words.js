@@ -60,13 +60,13 @@ export function kpa(value) {
   if (value <= -9999) return 'bone dry';
   const size = Math.abs(value);
   const text = size < 9.95 ? size.toFixed(1) : String(Math.round(size));
-  return `${value < 0 ? MINUS : ''}${text} kPa`;
+  return `${value < 0 ? MINUS : ''}${text}\u00a0kPa`;
 }
 
 export function depth(mm) {
   if (mm == null) return 'not known';
-  if (units === 'us') return `${(mm / 25.4).toFixed(2)} in`;
-  return `${mm.toFixed(1)} mm`;
+  if (units === 'us') return `${(mm / 25.4).toFixed(2)}\u00a0in`;
+  return `${mm.toFixed(1)}\u00a0mm`;
 }
 
 export function soilDepth(mm) {
@@ -76,8 +76,8 @@ export function soilDepth(mm) {
 }
 
 export function volume(litres) {
-  if (units === 'us') return `${Math.round(litres / 3.78541)} gal`;
-  return `${Math.round(litres)} L`;
+  if (units === 'us') return `${Math.round(litres / 3.78541)}\u00a0gal`;
+  return `${Math.round(litres)}\u00a0L`;
 }
 
 export function temperature(celsius) {
@@ -89,11 +89,20 @@ export function temperature(celsius) {
 export function minutes(seconds) {
   if (seconds < 90) return `${Math.round(seconds)} s`;
   const m = Math.round(seconds / 60);
-  return m < 120 ? `${m} min` : `${Math.round(m / 6) / 10} h`;
+  return m < 120 ? `${m}\u00a0min` : `${Math.round(m / 6) / 10} h`;
+}
+
+// Grown turf may dry at the surface: what its roots have used counts.
+function feelOfRoots(zone) {
+  if (zone.depletion == null) return 'Not known';
+  if (zone.depletion > zone.allowed_depletion * 1.1) return 'Too dry';
+  if (zone.depletion > zone.allowed_depletion * 0.8) return 'Drying';
+  return 'Damp';
 }
 
 // One word for how the driest quarter stands.
 export function feel(zone) {
+  if (zone.judged_by === 'root_zone') return feelOfRoots(zone);
   const low = zone.low_quarter_kpa;
   if (low == null) return 'Not known';
   if (low < zone.threshold_kpa) return 'Too dry';
@@ -119,7 +128,12 @@ export function phase(zone) {
 }
 
 // The sentence under a zone's name: the same that the picture says.
-export function sentence(zone, nowMs) {
+export function sentence(zone) {
+  if (zone.judged_by === 'root_zone') {
+    const percent = share => share == null ? 'an unknown part' : `${Math.round(share * 100)}\u00a0%`;
+    return `${feel(zone)}: the roots have used ${percent(zone.depletion)} of their water; `
+      + `new water is due at ${percent(zone.allowed_depletion)}.`;
+  }
   const limit = `should stay above ${kpa(zone.threshold_kpa)}`;
   return `${feel(zone)}: ${kpa(zone.low_quarter_kpa)} in the driest quarter, ${limit}.`;
 }
@@ -130,7 +144,9 @@ export function comes(zone, nowMs) {
       ? `Water is running until ${clock(Date.parse(zone.closes_at))}.` : 'Water is running.';
   }
   const held = zone.hold_until ? `On hold until ${when(Date.parse(zone.hold_until), nowMs)}. ` : '';
-  if (!zone.next) return `${held}No water is planned.`;
+  // What a hold forbids is not announced.
+  const next = zone.next && !(zone.hold_until && zone.next.start < zone.hold_until);
+  if (!next) return `${held}No water is planned.`;
   const start = when(Date.parse(zone.next.start), nowMs);
   return `${held}Next water ${start} for ${minutes(zone.next.run_s)}.`;
 }
@@ -151,12 +167,15 @@ export function headline(status) {
   const running = named(zone => zone.valve === 'open');
   const dry = named(zone => feel(zone) === 'Too dry');
   const said = [];
-  if (dry.length) said.push(`Too dry: ${list(dry)}.`);
+  const next = zones.filter(zone => zone.next && zone.valve !== 'open' && !zone.hold_until)
+    .sort((a, b) => Date.parse(a.next.start) - Date.parse(b.next.start))[0];
+  const start = next && when(Date.parse(next.next.start), now);
+  const dryIsNext = next && dry.length === 1 && dry[0] === next.name;
+  if (dryIsNext) said.push(`Too dry: ${next.name}; water comes ${start}.`);
+  else if (dry.length) said.push(`Too dry: ${list(dry)}.`);
   else said.push(zones.length === 1 ? 'Damp enough.' : 'Everything is damp enough.');
   if (running.length) said.push(`Water runs on ${list(running)}.`);
-  const next = zones.filter(zone => zone.next && zone.valve !== 'open')
-    .sort((a, b) => Date.parse(a.next.start) - Date.parse(b.next.start))[0];
-  if (next) said.push(`Next: ${next.name} at ${when(Date.parse(next.next.start), now)}.`);
-  else if (!running.length) said.push('No water is planned.');
+  if (next && !dryIsNext) said.push(`Next: ${next.name}, ${start}.`);
+  else if (!next && !running.length) said.push('No water is planned.');
   return said.join(' ');
 }

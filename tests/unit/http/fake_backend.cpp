@@ -47,7 +47,7 @@ std::vector<engine::Input> FakeBackend::orders() const {
 
 std::optional<ZoneFacts> FakeBackend::zone(std::string_view id) const {
     for (const auto& zone : view_->zones)
-        if (zone.id == id) return ZoneFacts{12, 90};
+        if (zone.id == id) return ZoneFacts{90};
     return std::nullopt;
 }
 
@@ -174,6 +174,10 @@ void plant_zone(FakeBackend& backend, engine::GardenView& view, const Sketch& sk
     zone.cover_fraction = sketch.cover;
     zone.root_depth_mm = sketch.root_mm;
     zone.seed_depth_mm = 6;
+    zone.rate_mm_per_h = 12;
+    zone.judge_root_zone = sketch.phase == turf::Phase::mature;
+    zone.depletion = 0.31;
+    zone.allowed_depletion = zone.judge_root_zone ? 0.5 : 0;
     zone.soil_temp_c = 24.3;
     for (const auto& [time, low] : course(sketch, now)) {
         if (time <= now) {

@@ -137,10 +137,18 @@ void App::handle(const Request& request, Responder respond) {
                        "there is nothing at this path; /api/v1/openapi.json lists what there is"));
 }
 
+const std::string& App::status() const {
+    auto view = backend_.view();
+    if (view && view != status_of_) {
+        status_ = status_json(*view, backend_);
+        status_of_ = std::move(view);
+    }
+    return status_;
+}
+
 std::string App::status_event() const {
-    const auto view = backend_.view();
-    if (!view) return {};
-    return "event: status\ndata: " + status_json(*view, backend_) + "\n\n";
+    const std::string& json = status();
+    return json.empty() ? json : "event: status\ndata: " + json + "\n\n";
 }
 
 std::string App::heartbeat_event() const {

@@ -10,6 +10,7 @@
 #include "http/snapshots.hpp"
 
 #include <functional>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -24,6 +25,8 @@ public:
     // `event_stream` asks the server to keep the connection and send it events.
     void handle(const Request& request, Responder respond);
 
+    // The newest view as JSON, made once per view; empty before the first.
+    const std::string& status() const;
     // What an event stream sends for the newest view; empty before the first.
     std::string status_event() const;
     // What it sends to show that the line still stands.
@@ -36,6 +39,8 @@ private:
     friend struct Routes;
 
     Backend& backend_;
+    mutable std::shared_ptr<const engine::GardenView> status_of_; // what status_ was made from
+    mutable std::string status_;
     Gate gate_;
     std::function<ServerCounts()> counts_;
 };

@@ -138,8 +138,8 @@ void Routes::calendar(App&, Call call) {
 }
 
 void Routes::status(App& app, Call call) {
-    const auto view = app.backend_.view();
-    call.respond(view ? json_reply(status_json(*view, app.backend_)) : not_ready());
+    const std::string& json = app.status();
+    call.respond(json.empty() ? not_ready() : json_reply(json));
 }
 
 void Routes::session(App& app, Call call) {

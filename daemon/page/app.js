@@ -242,6 +242,7 @@ function show() {
   const stale = isStale();
   document.body.classList.toggle('stale', stale && garden.status !== null);
   showSession();
+  orders.lookForConfirmation();
   const status = garden.status;
   if (!status) {
     if (stale && garden.heardMs === 0) setText(byId('headline'), 'Asking the garden…');

@@ -4,6 +4,22 @@ import { garden, changed, loadSession } from '/garden.js';
 
 let say = () => {};
 let askForKey = () => {};
+
+// What the garden must show before an order counts as carried out, and until when that may take.
+let awaited = null;
+const CONFIRM_MS = 20e3;
+function expect(test, text) { awaited = { test, text, untilMs: Date.now() + CONFIRM_MS }; }
+export function lookForConfirmation() {
+  if (!awaited || !garden.status) return;
+  if (awaited.test(garden.status.zones)) {
+    say(awaited.text);
+    awaited = null;
+  } else if (Date.now() > awaited.untilMs) {
+    awaited = null;
+    say('Taken, but the valve has not confirmed it yet. Look at it.', true);
+  }
+}
+const zoneIn = (zones, id) => zones.find(zone => zone.id === id) || {};
 export function setVoice(sayIt, askKey) { say = sayIt; askForKey = askKey; }
 
 async function send(method, path, body) {
@@ -23,12 +39,17 @@ async function send(method, path, body) {
   return { ok: reply.ok, status: reply.status, detail: answer.detail || '' };
 }
 
-// Sends an order and says how it went. `asked` and `taken` are sentences.
-async function order(method, path, body, asked, taken) {
+// Sends an order and says how it went. `asked`, `taken` and `confirmed` are sentences; `test` looks
+// at the zones for what the order should bring about.
+async function order(method, path, body, asked, taken, test, confirmed) {
   say(asked);
   const result = await send(method, path, body);
   if (result.ok) {
     say(taken);
+    if (test) {
+      expect(test, confirmed);
+      lookForConfirmation();
+    }
   } else {
     say(result.status === 401 ? 'Not done: the garden takes orders from who has its key.'
       : `Not done: ${result.detail}`, true);
@@ -46,19 +67,23 @@ const path = (zone, what) => `/api/v1/zones/${encodeURIComponent(zone.id)}/${wha
 export function water(zone, minutes) {
   return order('POST', path(zone, 'water'), { minutes },
     `Asking for ${minutes} min of water on ${zone.name}…`,
-    `Taken: ${minutes} min of water on ${zone.name}.`);
+    `Taken: ${minutes} min of water on ${zone.name}.`,
+    zones => zoneIn(zones, zone.id).valve === 'open', `Confirmed: water runs on ${zone.name}.`);
 }
 export function stop(zone) {
   return order('POST', path(zone, 'stop'), undefined,
-    `Asking to close ${zone.name}…`, `Taken: ${zone.name} is told to close.`);
+    `Asking to close ${zone.name}…`, `Taken: ${zone.name} is told to close.`,
+    zones => zoneIn(zones, zone.id).valve === 'closed', `Confirmed: ${zone.name} is closed.`);
 }
 export function hold(zone, hours, words) {
   return order('POST', path(zone, 'hold'), { hours },
-    `Asking to hold ${zone.name} for ${words}…`, `Taken: no planned water on ${zone.name} for ${words}.`);
+    `Asking to hold ${zone.name} for ${words}…`, `Taken: no planned water on ${zone.name} for ${words}.`,
+    zones => zoneIn(zones, zone.id).hold_until, `Confirmed: ${zone.name} is on hold for ${words}.`);
 }
 export function release(zone) {
   return order('DELETE', path(zone, 'hold'), undefined,
-    `Asking to end the hold on ${zone.name}…`, `Taken: ${zone.name} follows its plan again.`);
+    `Asking to end the hold on ${zone.name}…`, `Taken: ${zone.name} follows its plan again.`,
+    zones => !zoneIn(zones, zone.id).hold_until, `Confirmed: ${zone.name} follows its plan again.`);
 }
 export function observe(zone, kind, words) {
   return order('POST', path(zone, 'observations'), { kind },
@@ -66,7 +91,8 @@ export function observe(zone, kind, words) {
 }
 export function stopAll() {
   return order('POST', '/api/v1/stop', undefined,
-    'Asking to close every valve…', 'Taken: every valve is told to close.');
+    'Asking to close every valve…', 'Taken: every valve is told to close.',
+    zones => zones.every(zone => zone.valve === 'closed'), 'Confirmed: every valve is closed.');
 }
 
 export async function signIn(key) {

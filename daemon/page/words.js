@@ -160,7 +160,7 @@ export function why(zone) {
 export function headline(status) {
   const now = Date.parse(status.time);
   const zones = status.zones;
-  if (zones.length === 0) return 'The garden file has no zone yet.';
+  if (zones.length === 0) return 'Nothing to show yet: the garden waits for its first hour of weather.';
   const list = names => names.length < 3 ? names.join(' and ')
     : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
   const named = test => zones.filter(test).map(zone => zone.name);

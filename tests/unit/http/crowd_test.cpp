@@ -83,6 +83,24 @@ TEST_CASE("streams are bounded, and free again when a page goes") {
     CHECK(four.receive("event: status").starts_with("HTTP/1.1 200 "));
 }
 
+TEST_CASE("a flood of streams gets its bounded share and no more") {
+    Serving serving;
+    std::vector<std::unique_ptr<BareSocket>> pages;
+    for (int i = 0; i < 300; ++i) {
+        pages.push_back(std::make_unique<BareSocket>(serving.port()));
+        pages.back()->send(kStream);
+    }
+    CHECK(streams_become(serving, Limits{}.streams));
+    httplib::Client client("127.0.0.1", serving.port());
+    const auto reply = client.Post(
+        "/api/v1/stop", {{"Authorization", std::string("Bearer ") + kKey}}, "", "application/json");
+    REQUIRE(reply);
+    CHECK_EQ(reply->status, 200);
+    serving.on_loop([](FakeBackend&, HttpServer& server) {
+        CHECK_LE(server.connections(), Limits{}.connections + Limits{}.streams);
+    });
+}
+
 TEST_CASE("slow requests delay nobody and make room when all places are taken") {
     Serving serving(Limits{.connections = 8});
     std::vector<std::unique_ptr<BareSocket>> slow;

@@ -13,6 +13,7 @@ using engine::Input;
 using engine::Moment;
 
 constexpr Seconds kHour{3600};
+constexpr Seconds kIssueEvery{6 * 3600};
 
 class Season {
 public:
@@ -64,7 +65,10 @@ private:
         const std::size_t before = next_hour_;
         while (next_hour_ < plan_.truth.size() && hour_end(next_hour_) <= now_)
             inputs.emplace_back(engine::HourObserved{plan_.truth[next_hour_++]});
-        if (next_hour_ != before) give_forecast(inputs, next_hour_);
+        // Forecasts are issued every six hours; in between the last one holds.
+        if (next_hour_ != before &&
+            hour_end(next_hour_ - 1).time_since_epoch() % kIssueEvery == Seconds{0})
+            give_forecast(inputs, next_hour_);
     }
 
     void give_events(std::vector<Input>& inputs) {

@@ -1,0 +1,146 @@
+#include "journal/replay.hpp"
+
+#include "engine/codec.hpp"
+#include "journal/body.hpp"
+
+#include <algorithm>
+
+namespace firstmow::journal {
+
+namespace {
+
+// Applies rows, in order, to an engine that begins with the first garden row or with a snapshot.
+class Runner {
+public:
+    std::optional<Restored> at; // none before the first garden
+
+    Status apply(const store::InputRow& row, engine::StepResult& result) {
+        if (row.kind == kGardenRow) {
+            Result<GardenText> text = decode_garden(row.body);
+            if (!text) return text.error();
+            Result<engine::Setup> setup = setup_of(*text);
+            if (!setup) return setup.error();
+            engine::State state =
+                at ? engine::adopt(at->setup, at->state, *setup) : engine::initial_state(*setup);
+            at = Restored{std::move(*text), std::move(*setup), std::move(state), row.seq,
+                          row.at.wall};
+            return Done{};
+        }
+        if (row.kind != kStepRow || !at)
+            return Error{"the journal's row " + std::to_string(row.seq) +
+                         " is of a kind that this firstmow does not know"};
+        Result<std::vector<engine::Input>> inputs = engine::decode_inputs(row.body);
+        if (!inputs) return inputs.error();
+        result = engine::step(at->setup, at->state, row.at, *inputs);
+        at->last_seq = row.seq;
+        at->last_wall = row.at.wall;
+        return Done{};
+    }
+};
+
+// Every row after `seq`, in order.
+Status each_row(store::Store& store, std::int64_t seq,
+                const std::function<Status(const store::InputRow&)>& use) {
+    for (;;) {
+        Result<std::vector<store::InputRow>> rows = store.inputs_after(seq);
+        if (!rows) return rows.error();
+        if (rows->empty()) return Done{};
+        for (const store::InputRow& row : *rows) {
+            if (const Status used = use(row); !used) return used;
+            seq = row.seq;
+        }
+    }
+}
+
+// Holds what the replay gives against what the journal holds, by kind and in order.
+template <class Row>
+void compare(const char* what, const std::vector<Row>& written, const std::vector<Row>& again,
+             Verdict& verdict) {
+    constexpr std::size_t kMostDifferences = 10;
+    const auto differs = [&](const std::string& text) {
+        if (verdict.differences.size() < kMostDifferences) verdict.differences.push_back(text);
+    };
+    if (written.size() != again.size())
+        differs("the journal holds " + std::to_string(written.size()) + " " + what +
+                "s, the replay made " + std::to_string(again.size()));
+    for (std::size_t i = 0; i < std::min(written.size(), again.size()); ++i)
+        if (!(written[i] == again[i]))
+            differs(std::string(what) + " " + std::to_string(i + 1) + " (zone " + written[i].zone +
+                    ") came out differently");
+}
+
+} // namespace
+
+Result<std::optional<Restored>> restore(store::Store& store) {
+    Result<std::optional<store::Snapshot>> snapshot = store.latest_snapshot();
+    if (!snapshot) return snapshot.error();
+    Runner runner;
+    std::int64_t seq = 0;
+    if (*snapshot) {
+        Result<SnapshotBody> body = decode_snapshot((*snapshot)->body);
+        if (!body) return body.error();
+        Result<engine::Setup> setup = setup_of(body->garden);
+        if (!setup) return setup.error();
+        Result<engine::State> state = engine::decode_state(*setup, body->state);
+        if (!state) return state.error();
+        seq = (*snapshot)->seq;
+        runner.at = Restored{std::move(body->garden), std::move(*setup), std::move(*state), seq,
+                             (*snapshot)->wall};
+    }
+    engine::StepResult ignored;
+    const Status done = each_row(
+        store, seq, [&](const store::InputRow& row) { return runner.apply(row, ignored); });
+    if (!done) return done.error();
+    return std::move(runner.at);
+}
+
+Status rerun(store::Store& store,
+             const std::function<void(const engine::Moment&, const engine::StepResult&)>& on_step) {
+    Runner runner;
+    return each_row(store, 0, [&](const store::InputRow& row) -> Status {
+        engine::StepResult result;
+        if (const Status applied = runner.apply(row, result); !applied) return applied;
+        on_step(row.at, result);
+        return Done{};
+    });
+}
+
+Result<Verdict> verify(store::Store& store) {
+    Verdict verdict;
+    std::vector<engine::Decision> decisions;
+    std::vector<engine::Cycle> cycles;
+    const Status ran = rerun(store, [&](const engine::Moment&, const engine::StepResult& result) {
+        ++verdict.steps;
+        for (const engine::Record& record : result.records) {
+            if (const auto* d = std::get_if<engine::Decision>(&record)) decisions.push_back(*d);
+            if (const auto* c = std::get_if<engine::Cycle>(&record)) cycles.push_back(*c);
+        }
+    });
+    if (!ran) return ran.error();
+    store::Filter all;
+    all.limit = 10'000'000;
+    all.keep = store::Filter::Keep::oldest;
+    Result<std::vector<engine::Decision>> written = store.decisions(all);
+    if (!written) return written.error();
+    Result<std::vector<engine::Cycle>> kept = store.cycles(all);
+    if (!kept) return kept.error();
+    verdict.decisions = static_cast<std::int64_t>(written->size());
+    verdict.cycles = static_cast<std::int64_t>(kept->size());
+    // The journal answers in the order of time; the replay gives them as they came.
+    const auto by_time = [](const auto& time_of) {
+        return [time_of](const auto& a, const auto& b) {
+            return std::pair(time_of(a), a.zone) < std::pair(time_of(b), b.zone);
+        };
+    };
+    const auto decided = by_time([](const engine::Decision& d) { return d.time; });
+    const auto started = by_time([](const engine::Cycle& c) { return c.start; });
+    std::stable_sort(decisions.begin(), decisions.end(), decided);
+    std::stable_sort(written->begin(), written->end(), decided);
+    std::stable_sort(cycles.begin(), cycles.end(), started);
+    std::stable_sort(kept->begin(), kept->end(), started);
+    compare("decision", *written, decisions, verdict);
+    compare("cycle", *kept, cycles, verdict);
+    return verdict;
+}
+
+} // namespace firstmow::journal

@@ -1,0 +1,81 @@
+#include "engine/codec.hpp"
+#include "engine/codec_hours.hpp"
+
+namespace firstmow::engine {
+
+namespace {
+
+struct Writer {
+    Json operator()(const HourObserved& in) const {
+        return {{"is", "hour"}, {"hours", hours_json({in.hour})}};
+    }
+    Json operator()(const ForecastArrived& in) const {
+        return {{"is", "forecast"}, {"hours", hours_json(in.hours)}};
+    }
+    Json operator()(const WaterOrder& in) const {
+        return {{"is", "water"}, {"zone", in.zone}, {"run_s", in.run_s}};
+    }
+    Json operator()(const StopOrder& in) const { return {{"is", "stop"}, {"zone", in.zone}}; }
+    Json operator()(const HoldOrder& in) const {
+        return {{"is", "hold"}, {"zone", in.zone}, {"until", to_json_value(in.until)}};
+    }
+    Json operator()(const HoldRelease& in) const { return {{"is", "release"}, {"zone", in.zone}}; }
+    Json operator()(const Observation& in) const {
+        return {{"is", "observation"}, {"zone", in.zone}, {"kind", turf::key(in.kind)}};
+    }
+    Json operator()(const ValveReport& in) const {
+        return {{"is", "valve"},
+                {"zone", in.zone},
+                {"open", in.open},
+                {"fault", in.fault},
+                {"detail", in.detail}};
+    }
+    Json operator()(const Restarted&) const { return {{"is", "restarted"}}; }
+};
+
+Input read_input(Reader& r, const Json& in) {
+    const std::string is = r.text(in, "is");
+    if (is == "hour") {
+        const auto hours = read_hours(r, in, "hours");
+        if (hours.size() != 1) r.fail("'hours' of an observed hour is not one hour");
+        return HourObserved{hours.empty() ? weather::Hour{} : hours.front()};
+    }
+    if (is == "forecast") return ForecastArrived{read_hours(r, in, "hours")};
+    if (is == "water")
+        return WaterOrder{r.text(in, "zone"), static_cast<int>(r.integer(in, "run_s"))};
+    if (is == "stop") return StopOrder{r.text(in, "zone")};
+    if (is == "hold") return HoldOrder{r.text(in, "zone"), r.time(in, "until")};
+    if (is == "release") return HoldRelease{r.text(in, "zone")};
+    if (is == "observation") {
+        const auto kind = turf::observation_by_key(r.text(in, "kind"));
+        if (!kind) r.fail("'kind' names no observation");
+        return Observation{r.text(in, "zone"), kind.value_or(turf::ObservationKind{})};
+    }
+    if (is == "valve")
+        return ValveReport{r.text(in, "zone"), r.boolean(in, "open"), r.boolean(in, "fault"),
+                           r.text(in, "detail")};
+    if (is != "restarted") r.fail("'is' names no input");
+    return Restarted{};
+}
+
+} // namespace
+
+std::string encode_inputs(std::span<const Input> inputs) {
+    Json list = Json::array();
+    for (const Input& input : inputs)
+        list.push_back(std::visit(Writer{}, input));
+    return list.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+Result<std::vector<Input>> decode_inputs(std::string_view text) {
+    const Json list = Json::parse(text, nullptr, false);
+    if (!list.is_array()) return Error{"inputs are not a JSON list"};
+    Reader reader;
+    std::vector<Input> inputs;
+    for (const Json& input : list)
+        inputs.push_back(read_input(reader, input));
+    if (!reader.ok()) return Error{"inputs: " + reader.fault()};
+    return inputs;
+}
+
+} // namespace firstmow::engine

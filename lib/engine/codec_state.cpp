@@ -1,0 +1,285 @@
+#include "engine/codec.hpp"
+#include "engine/codec_hours.hpp"
+
+namespace firstmow::engine {
+
+namespace {
+
+// The form of the state's text; raised when a field changes its meaning.
+constexpr int kForm = 1;
+
+// --- soil ------------------------------------------------------------------------------------
+template <std::size_t N>
+Json values_json(const std::array<double, N>& values, int count) {
+    Json list = Json::array();
+    for (int i = 0; i < count; ++i)
+        list.push_back(values[static_cast<std::size_t>(i)]);
+    return list;
+}
+
+template <std::size_t N>
+std::array<double, N> read_values(Reader& r, const Json& object, const char* key, int count) {
+    std::array<double, N> values{};
+    const Json& list = r.list(object, key);
+    if (list.size() != static_cast<std::size_t>(count)) {
+        r.fail(std::string("'") + key + "' has not as many layers as the zone");
+        return values;
+    }
+    for (std::size_t i = 0; i < list.size(); ++i) {
+        if (!list[i].is_number() || !std::isfinite(list[i].get<double>())) {
+            r.fail(std::string("'") + key + "' holds something that is no number");
+            return values;
+        }
+        values[i] = list[i].get<double>();
+    }
+    return values;
+}
+
+Json flows_json(const soil::Flows& f) {
+    return Json::array({f.supply_mm, f.dew_mm, f.evaporation_mm, f.transpiration_mm, f.runoff_mm,
+                        f.drainage_mm, f.intake_mm});
+}
+
+soil::Flows read_flows(Reader& r, const Json& object, const char* key) {
+    const auto v = read_values<7>(r, object, key, 7);
+    return {v[0], v[1], v[2], v[3], v[4], v[5], v[6]};
+}
+
+// --- turf ------------------------------------------------------------------------------------
+Json progress_json(const turf::Progress& p) {
+    Json species = Json::array();
+    for (const turf::SpeciesProgress& s : p.species)
+        species.push_back({{"species", static_cast<int>(s.species)},
+                           {"share", s.share},
+                           {"tau", s.tau},
+                           {"growth_cd", s.growth_cd},
+                           {"root_depth_mm", s.root_depth_mm}});
+    return {{"method", static_cast<int>(p.method)},
+            {"phase", static_cast<int>(p.phase)},
+            {"phase_since", to_json_value(p.phase_since)},
+            {"sown", optional_json(p.sown)},
+            {"species", std::move(species)},
+            {"seedlings_seen", optional_json(p.seedlings_seen)},
+            {"all_up", optional_json(p.all_up)},
+            {"first_mow", optional_json(p.first_mow)},
+            {"first_mow_assumed", p.first_mow_assumed},
+            {"rooted", optional_json(p.rooted)},
+            {"rooted_assumed", p.rooted_assumed},
+            {"growth_cd", p.growth_cd},
+            {"cover_fraction", p.cover_fraction},
+            {"root_depth_mm", p.root_depth_mm},
+            {"hardening", p.hardening}};
+}
+
+turf::Progress read_progress(Reader& r, const Json& j) {
+    turf::Progress p;
+    p.method = r.choice(j, "method", turf::Method::none);
+    p.phase = r.choice(j, "phase", turf::Phase::rooting);
+    p.phase_since = r.time(j, "phase_since");
+    p.sown = r.maybe_time(j, "sown");
+    for (const Json& s : r.list(j, "species"))
+        p.species.push_back({r.choice(s, "species", turf::Species::buffalograss),
+                             r.number(s, "share"), r.number(s, "tau"), r.number(s, "growth_cd"),
+                             r.number(s, "root_depth_mm")});
+    p.seedlings_seen = r.maybe_time(j, "seedlings_seen");
+    p.all_up = r.maybe_time(j, "all_up");
+    p.first_mow = r.maybe_time(j, "first_mow");
+    p.first_mow_assumed = r.boolean(j, "first_mow_assumed");
+    p.rooted = r.maybe_time(j, "rooted");
+    p.rooted_assumed = r.boolean(j, "rooted_assumed");
+    p.growth_cd = r.number(j, "growth_cd");
+    p.cover_fraction = r.number(j, "cover_fraction");
+    p.root_depth_mm = r.number(j, "root_depth_mm");
+    p.hardening = r.number(j, "hardening");
+    return p;
+}
+
+// --- zones -----------------------------------------------------------------------------------
+Json budget_json(const watering::ZoneState& z, int layers) {
+    return {
+        {"mean", values_json(z.mean.theta, layers)},       {"mean_pond_mm", z.mean.pond_mm},
+        {"low", values_json(z.low.theta, layers)},         {"low_pond_mm", z.low.pond_mm},
+        {"heat", values_json(z.heat.layer_c, layers + 1)}, {"skin_c", z.heat.skin_c},
+        {"evaporation_mm_per_h", z.evaporation_mm_per_h},  {"progress", progress_json(z.progress)}};
+}
+
+watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
+    watering::ZoneState z;
+    z.mean.theta = read_values<soil::kMaxLayers>(r, j, "mean", layers);
+    z.mean.pond_mm = r.number(j, "mean_pond_mm");
+    z.low.theta = read_values<soil::kMaxLayers>(r, j, "low", layers);
+    z.low.pond_mm = r.number(j, "low_pond_mm");
+    z.heat.layer_c = read_values<soil::kMaxLayers + 1>(r, j, "heat", layers + 1);
+    z.heat.skin_c = r.number(j, "skin_c");
+    z.evaporation_mm_per_h = r.number(j, "evaporation_mm_per_h");
+    z.progress = read_progress(r, r.at(j, "progress"));
+    return z;
+}
+
+Json open_json(const OpenCycle& c) {
+    return {{"stage", static_cast<int>(c.stage)},
+            {"id", c.id},
+            {"planned_s", c.planned_s},
+            {"reason", c.reason},
+            {"wall_start", to_json_value(c.wall_start)},
+            {"mono_start_ms", c.mono_start.time_since_epoch().count()},
+            {"asked_ms", c.asked.time_since_epoch().count()},
+            {"outcome", static_cast<int>(c.outcome)}};
+}
+
+std::optional<OpenCycle> read_open(Reader& r, const Json& j) {
+    if (j.is_null()) return std::nullopt;
+    OpenCycle c;
+    c.stage = r.choice(j, "stage", OpenCycle::Stage::closing);
+    c.id = r.integer(j, "id");
+    c.planned_s = static_cast<int>(r.integer(j, "planned_s"));
+    c.reason = r.text(j, "reason");
+    c.wall_start = r.time(j, "wall_start");
+    c.mono_start = MonoTime{Millis{r.integer(j, "mono_start_ms")}};
+    c.asked = MonoTime{Millis{r.integer(j, "asked_ms")}};
+    c.outcome = r.choice(j, "outcome", Outcome::failed);
+    return c;
+}
+
+Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
+    Json applied = Json::array();
+    for (const Applied& a : z.applied)
+        applied.push_back({{"from", to_json_value(a.from)}, {"to", optional_json(a.to)}});
+    return {{"id", id},
+            {"settled", budget_json(z.settled, layers)},
+            {"since_line", flows_json(z.since_line)},
+            {"applied", std::move(applied)},
+            {"open", z.open ? open_json(*z.open) : Json(nullptr)},
+            {"ordered_s", z.ordered_s},
+            {"hold_until", optional_json(z.hold_until)},
+            {"last_wetted", optional_json(z.last_wetted)},
+            {"soaked", z.soaked},
+            {"reported_dry", z.reported_dry},
+            {"owed_s", z.owed_s},
+            {"not_before", to_json_value(z.not_before)},
+            {"faults", z.faults},
+            {"warned_dry", optional_json(z.warned_dry)},
+            {"next_start", optional_json(z.next_start)},
+            {"next_run_s", z.next_run_s},
+            {"next_reason", z.next_reason},
+            {"explanation", z.explanation},
+            {"verdict", static_cast<int>(z.verdict)},
+            {"day", z.day.ok() ? to_unix(WallTime{std::chrono::sys_days{z.day}}) : 0},
+            {"day_mm", z.day_mm},
+            {"day_l", z.day_l}};
+}
+
+ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
+    ZoneRuntime z;
+    z.settled = read_budget(r, r.at(j, "settled"), layers);
+    z.since_line = read_flows(r, j, "since_line");
+    for (const Json& a : r.list(j, "applied"))
+        z.applied.push_back({r.time(a, "from"), r.maybe_time(a, "to")});
+    z.open = read_open(r, r.at(j, "open"));
+    z.ordered_s = static_cast<int>(r.integer(j, "ordered_s"));
+    z.hold_until = r.maybe_time(j, "hold_until");
+    z.last_wetted = r.maybe_time(j, "last_wetted");
+    z.soaked = r.boolean(j, "soaked");
+    z.reported_dry = r.boolean(j, "reported_dry");
+    z.owed_s = static_cast<int>(r.integer(j, "owed_s"));
+    z.not_before = r.time(j, "not_before");
+    z.faults = static_cast<int>(r.integer(j, "faults"));
+    z.warned_dry = r.maybe_time(j, "warned_dry");
+    z.next_start = r.maybe_time(j, "next_start");
+    z.next_run_s = static_cast<int>(r.integer(j, "next_run_s"));
+    z.next_reason = r.text(j, "next_reason");
+    z.explanation = r.text(j, "explanation");
+    z.verdict = r.choice(j, "verdict", Verdict::withhold);
+    const std::int64_t day = r.integer(j, "day");
+    if (day != 0) z.day = Date{std::chrono::floor<std::chrono::days>(wall_from_unix(day))};
+    z.day_mm = r.number(j, "day_mm");
+    z.day_l = r.number(j, "day_l");
+    return z;
+}
+
+Json notices_json(const std::vector<Notice>& notices) {
+    Json list = Json::array();
+    for (const Notice& n : notices)
+        list.push_back({{"time", to_json_value(n.time)},
+                        {"zone", n.zone},
+                        {"severity", static_cast<int>(n.severity)},
+                        {"code", n.code},
+                        {"text", n.text}});
+    return list;
+}
+
+} // namespace
+
+std::string encode_state(const Setup& setup, const State& state) {
+    Json zones = Json::array();
+    for (std::size_t i = 0; i < state.zones.size(); ++i)
+        zones.push_back(zone_json(setup.garden.zones[i].id, state.zones[i],
+                                  setup.specs[i].column.layers.count));
+    const Json j = {{"form", kForm},
+                    {"begun", state.begun},
+                    {"settled_until", to_json_value(state.settled_until)},
+                    {"cloud_factor", state.cloud_factor},
+                    {"recent", hours_json(state.recent)},
+                    {"forecast", hours_json(state.forecast)},
+                    {"next_cycle_id", state.next_cycle_id},
+                    {"next_plan", to_json_value(state.next_plan)},
+                    {"zones", std::move(zones)},
+                    {"notices", notices_json(state.notices)}};
+    return j.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+Result<State> decode_state(const Setup& setup, std::string_view text) {
+    const Json j = Json::parse(text, nullptr, false);
+    Reader r;
+    if (r.integer(j, "form") != kForm && r.ok())
+        return Error{"the saved state is of another form than this firstmow writes"};
+    State state;
+    state.begun = r.boolean(j, "begun");
+    state.settled_until = r.time(j, "settled_until");
+    state.cloud_factor = r.number(j, "cloud_factor");
+    state.recent = read_hours(r, j, "recent");
+    state.forecast = read_hours(r, j, "forecast");
+    state.next_cycle_id = r.integer(j, "next_cycle_id");
+    state.next_plan = r.time(j, "next_plan");
+    const Json& zones = r.list(j, "zones");
+    if (zones.size() != setup.garden.zones.size())
+        return Error{"the saved state has other zones than the garden file"};
+    for (std::size_t i = 0; i < zones.size(); ++i) {
+        if (r.text(zones[i], "id") != setup.garden.zones[i].id)
+            r.fail("zone " + std::to_string(i + 1) + " is another than in the garden file");
+        state.zones.push_back(read_zone(r, zones[i], setup.specs[i].column.layers.count));
+    }
+    for (const Json& n : r.list(j, "notices"))
+        state.notices.push_back({r.time(n, "time"), r.text(n, "zone"),
+                                 r.choice(n, "severity", Severity::alarm), r.text(n, "code"),
+                                 r.text(n, "text")});
+    if (!r.ok()) return Error{"the saved state cannot be read: " + r.fault()};
+    return state;
+}
+
+std::string encode_timezone(const TimeZone& zone) {
+    Json eras = Json::array();
+    for (const TimeZone::Era& era : zone.eras())
+        eras.push_back({{"from", to_json_value(era.from)},
+                        {"utc_offset_s", era.utc_offset.count()},
+                        {"abbreviation", era.abbreviation}});
+    return Json{{"name", zone.name()}, {"eras", std::move(eras)}}.dump();
+}
+
+Result<TimeZone> decode_timezone(std::string_view text) {
+    const Json j = Json::parse(text, nullptr, false);
+    Reader r;
+    std::vector<TimeZone::Era> eras;
+    for (const Json& era : r.list(j, "eras")) {
+        const TimeZone::Era read{r.time(era, "from"), Seconds{r.integer(era, "utc_offset_s")},
+                                 r.text(era, "abbreviation")};
+        if (!eras.empty() && read.from <= eras.back().from) r.fail("'eras' are not in order");
+        eras.push_back(read);
+    }
+    if (eras.empty()) r.fail("'eras' is empty");
+    const std::string name = r.text(j, "name");
+    if (!r.ok()) return Error{"the saved time zone cannot be read: " + r.fault()};
+    return TimeZone(name, std::move(eras));
+}
+
+} // namespace firstmow::engine

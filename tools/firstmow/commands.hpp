@@ -1,0 +1,60 @@
+// The companion's commands. Each is given its parsed options and returns the exit code: 0 done, 1
+// not done (the daemon refused, a replay differs), 2 wrong input.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+namespace firstmow::companion {
+
+inline constexpr int kDone = 0;
+inline constexpr int kNotDone = 1;
+inline constexpr int kWrongInput = 2;
+
+int check(const std::string& garden);
+
+struct EtOptions {
+    std::string weather;
+    double latitude_deg = 0;
+    double longitude_deg = 0;
+    double elevation_m = 0;
+};
+int et(const EtOptions& options);
+
+struct SimulateOptions {
+    std::string garden;
+    std::string weather;
+    std::string from;
+    std::string to;
+    std::string out;
+    std::string forecast = "noisy";
+    std::uint64_t seed = 1;
+    std::string events; // empty: none
+};
+int simulate(const SimulateOptions& options);
+
+struct ReplayOptions {
+    std::string db;
+    bool verify = false;
+};
+int replay(const ReplayOptions& options);
+
+int off(const std::string& garden);
+
+// Where the daemon listens and the key to it.
+struct Daemon {
+    std::string url = "http://127.0.0.1:8080";
+    std::string key;      // the token; empty: from key_file
+    std::string key_file; // STATE_DIR/token
+};
+int status(const Daemon& daemon);
+int water(const Daemon& daemon, const std::string& zone, double minutes);
+int stop(const Daemon& daemon, const std::string& zone);               // empty zone: everything
+int hold(const Daemon& daemon, const std::string& zone, double hours); // 0: release
+int observe(const Daemon& daemon, const std::string& zone, const std::string& kind);
+
+// "firstmow: message" on stderr.
+int complain(const std::string& message, int code = kWrongInput);
+
+} // namespace firstmow::companion

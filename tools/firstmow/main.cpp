@@ -1,0 +1,118 @@
+// firstmow, the companion: the engine and the running daemon from a shell.
+#include "commands.hpp"
+
+#include <CLI/CLI.hpp>
+
+#include <cstdio>
+
+namespace {
+
+using namespace firstmow::companion;
+
+void add_daemon_options(CLI::App* command, Daemon& daemon) {
+    command->add_option("--url", daemon.url, "Where the daemon listens")->capture_default_str();
+    command->add_option("--key", daemon.key, "The daemon's key")->envname("FIRSTMOW_KEY");
+    command->add_option("--key-file", daemon.key_file, "A file that holds it (STATE_DIR/token)")
+        ->envname("FIRSTMOW_KEY_FILE");
+}
+
+} // namespace
+
+int main(int argc, char** argv) {
+    CLI::App app{"Keeps a newly seeded lawn damp, from seed to first mow and beyond.", "firstmow"};
+    app.require_subcommand(1);
+    int code = kDone;
+
+    std::string garden;
+    auto* check_command = app.add_subcommand("check", "Check a garden file");
+    check_command->add_option("--garden", garden, "Garden file (TOML)")->required();
+    check_command->callback([&] { code = check(garden); });
+
+    EtOptions et_options;
+    auto* et_command =
+        app.add_subcommand("et", "Hourly reference evapotranspiration of a weather file, as CSV");
+    et_command->add_option("--weather", et_options.weather, "Weather CSV")->required();
+    et_command->add_option("--latitude", et_options.latitude_deg, "Degrees north")
+        ->required()
+        ->check(CLI::Range(-90.0, 90.0));
+    et_command->add_option("--longitude", et_options.longitude_deg, "Degrees east")
+        ->required()
+        ->check(CLI::Range(-180.0, 180.0));
+    et_command->add_option("--elevation", et_options.elevation_m, "Metres")
+        ->required()
+        ->check(CLI::Range(-430.0, 6000.0));
+    et_command->callback([&] { code = et(et_options); });
+
+    SimulateOptions sim;
+    auto* simulate_command =
+        app.add_subcommand("simulate", "Run a season: the daemon's engine on simulated valves");
+    simulate_command->add_option("--garden", sim.garden, "Garden file (TOML)")->required();
+    simulate_command->add_option("--weather", sim.weather, "Weather CSV")->required();
+    simulate_command->add_option("--from", sim.from, "First local day, YYYY-MM-DD")->required();
+    simulate_command->add_option("--to", sim.to, "Last local day, YYYY-MM-DD")->required();
+    simulate_command->add_option("--out", sim.out, "Folder for the results")->required();
+    simulate_command
+        ->add_option("--forecast", sim.forecast, "What the planner may see of the future")
+        ->check(CLI::IsMember({"perfect", "none", "noisy"}))
+        ->capture_default_str();
+    simulate_command->add_option("--seed", sim.seed, "Of the forecast's errors")
+        ->capture_default_str();
+    simulate_command->add_option("--events", sim.events,
+                                 "What people do: CSV time,zone,kind,value");
+    simulate_command->callback([&] { code = simulate(sim); });
+
+    ReplayOptions replay_options;
+    auto* replay_command = app.add_subcommand("replay", "Re-run the engine from its journal");
+    replay_command->add_option("--db", replay_options.db, "The journal (SQLite)")->required();
+    replay_command->add_flag("--verify", replay_options.verify,
+                             "Succeed only when every decision comes out the same");
+    replay_command->callback([&] { code = replay(replay_options); });
+
+    auto* off_command = app.add_subcommand("off", "Close every valve, without the daemon");
+    off_command->add_option("--garden", garden, "Garden file (TOML)")->required();
+    off_command->callback([&] { code = off(garden); });
+
+    Daemon daemon;
+    std::string zone;
+    auto* status_command = app.add_subcommand("status", "How the garden is");
+    add_daemon_options(status_command, daemon);
+    status_command->callback([&] { code = status(daemon); });
+
+    double minutes = 0;
+    auto* water_command = app.add_subcommand("water", "Water a zone now");
+    add_daemon_options(water_command, daemon);
+    water_command->add_option("zone", zone, "Zone")->required();
+    water_command->add_option("minutes", minutes, "Minutes")->required();
+    water_command->callback([&] { code = water(daemon, zone, minutes); });
+
+    auto* stop_command = app.add_subcommand("stop", "Close a zone, or everything");
+    add_daemon_options(stop_command, daemon);
+    stop_command->add_option("zone", zone, "Zone; without one everything is closed");
+    stop_command->callback([&] { code = stop(daemon, zone); });
+
+    double hours = 0;
+    auto* hold_command = app.add_subcommand("hold", "Let no planned run start for some hours");
+    add_daemon_options(hold_command, daemon);
+    hold_command->add_option("zone", zone, "Zone")->required();
+    hold_command->add_option("hours", hours, "Hours; 0 ends the hold")->required();
+    hold_command->callback([&] { code = hold(daemon, zone, hours); });
+
+    std::string kind;
+    auto* observe_command = app.add_subcommand("observe", "Say what you see on a zone");
+    add_daemon_options(observe_command, daemon);
+    observe_command->add_option("zone", zone, "Zone")->required();
+    observe_command
+        ->add_option("kind", kind, "seedlings_seen, first_mow, rooted, surface_dry or puddling")
+        ->required();
+    observe_command->callback([&] { code = observe(daemon, zone, kind); });
+
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::CallForHelp& help) {
+        return app.exit(help);
+    } catch (const CLI::ParseError& fault) {
+        std::fprintf(stderr, "firstmow: %s (firstmow --help says what there is)\n", fault.what());
+        return kWrongInput;
+    }
+    return code;
+}

@@ -1,0 +1,150 @@
+// The commands that speak to the running daemon, over its own API.
+#include "commands.hpp"
+
+#include "base/text.hpp"
+#include "host/files.hpp"
+
+#include <httplib.h>
+#include <nlohmann/json.hpp>
+
+#include <cctype>
+#include <cstdio>
+
+namespace firstmow::companion {
+
+namespace {
+
+using Json = nlohmann::json;
+
+std::string trimmed(std::string text) {
+    while (!text.empty() && (text.back() == '\n' || text.back() == '\r' || text.back() == ' '))
+        text.pop_back();
+    return text;
+}
+
+// One request; the reply's JSON, or the exit code after saying what went wrong.
+class Call {
+public:
+    explicit Call(const Daemon& daemon) : daemon_(daemon), client_(daemon.url) {
+        client_.set_connection_timeout(5);
+        client_.set_read_timeout(20);
+    }
+
+    int get(const std::string& path, Json& reply) { return settle(client_.Get(path), reply); }
+
+    int post(const std::string& path, const Json& body, Json& reply) {
+        httplib::Headers headers;
+        if (const int code = authorize(headers); code != kDone) return code;
+        return settle(client_.Post(path, headers, body.dump(), "application/json"), reply);
+    }
+
+    int remove(const std::string& path, Json& reply) {
+        httplib::Headers headers;
+        if (const int code = authorize(headers); code != kDone) return code;
+        return settle(client_.Delete(path, headers), reply);
+    }
+
+private:
+    int authorize(httplib::Headers& headers) const {
+        std::string key = daemon_.key;
+        if (key.empty() && !daemon_.key_file.empty()) {
+            const Result<std::string> file = host::read_file(daemon_.key_file, 4096);
+            if (!file) return complain(file.error().message);
+            key = trimmed(*file);
+        }
+        if (key.empty())
+            return complain("this needs the daemon's key: give --key, --key-file "
+                            "STATE_DIR/token, or set FIRSTMOW_KEY");
+        headers.emplace("Authorization", "Bearer " + key);
+        return kDone;
+    }
+
+    int settle(const httplib::Result& result, Json& reply) const {
+        if (!result)
+            return complain("no firstmow daemon answers at " + daemon_.url +
+                                " (--url says where it listens)",
+                            kNotDone);
+        reply = Json::parse(result->body, nullptr, false);
+        if (result->status >= 200 && result->status < 300) return kDone;
+        std::string what = "the daemon answered " + std::to_string(result->status);
+        if (reply.is_object() && reply.contains("detail") && reply["detail"].is_string())
+            what += ": " + reply["detail"].get<std::string>();
+        return complain(what, kNotDone);
+    }
+
+    const Daemon& daemon_;
+    httplib::Client client_;
+};
+
+std::string zone_path(const std::string& zone, const char* what) {
+    // An id is letters, digits and '-'; whatever else was typed must not become another path.
+    std::string id;
+    for (const char c : zone)
+        id += std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '-' ? c : '_';
+    return "/api/v1/zones/" + id + "/" + what;
+}
+
+int order(const Daemon& daemon, const std::string& path, const Json& body, const char* done) {
+    Json reply;
+    const int code = Call(daemon).post(path, body, reply);
+    if (code == kDone) std::printf("%s\n", done);
+    return code;
+}
+
+std::string text_or(const Json& object, const char* key, const char* instead) {
+    const auto found = object.find(key);
+    return found != object.end() && found->is_string() ? found->get<std::string>() : instead;
+}
+
+double number_or_zero(const Json& object, const char* key) {
+    const auto found = object.find(key);
+    return found != object.end() && found->is_number() ? found->get<double>() : 0.0;
+}
+
+} // namespace
+
+int status(const Daemon& daemon) {
+    Json reply;
+    const int code = Call(daemon).get("/api/v1/status", reply);
+    if (code != kDone) return code;
+    if (!reply.is_object() || !reply.contains("zones") || !reply["zones"].is_array())
+        return complain("the answer is not a garden's status", kNotDone);
+    std::printf("%s\n", text_or(reply, "time", "").c_str());
+    for (const Json& zone : reply["zones"]) {
+        std::printf("%-12s %-16s valve %-6s driest quarter %s kPa (mean %s)\n",
+                    text_or(zone, "id", "?").c_str(), text_or(zone, "phase", "?").c_str(),
+                    text_or(zone, "valve", "?").c_str(),
+                    fixed(number_or_zero(zone, "low_quarter_kpa"), 0).c_str(),
+                    fixed(number_or_zero(zone, "seed_zone_kpa"), 0).c_str());
+        if (zone.contains("next") && zone["next"].is_object())
+            std::printf("             next: %s\n",
+                        text_or(zone["next"], "explanation", "").c_str());
+        else
+            std::printf("             %s\n",
+                        text_or(zone, "explanation", "nothing planned").c_str());
+    }
+    return kDone;
+}
+
+int water(const Daemon& daemon, const std::string& zone, double minutes) {
+    return order(daemon, zone_path(zone, "water"), {{"minutes", minutes}}, "ordered");
+}
+
+int stop(const Daemon& daemon, const std::string& zone) {
+    return order(daemon, zone.empty() ? "/api/v1/stop" : zone_path(zone, "stop"), Json::object(),
+                 zone.empty() ? "everything is told to close" : "told to close");
+}
+
+int hold(const Daemon& daemon, const std::string& zone, double hours) {
+    if (hours != 0) return order(daemon, zone_path(zone, "hold"), {{"hours", hours}}, "held");
+    Json reply;
+    const int code = Call(daemon).remove(zone_path(zone, "hold"), reply);
+    if (code == kDone) std::printf("released\n");
+    return code;
+}
+
+int observe(const Daemon& daemon, const std::string& zone, const std::string& kind) {
+    return order(daemon, zone_path(zone, "observations"), {{"kind", kind}}, "noted");
+}
+
+} // namespace firstmow::companion

@@ -54,6 +54,12 @@ std::optional<WallTime> earliest_start(const std::vector<Span>& open, WallTime t
     return std::nullopt;
 }
 
+// A run that would outlast the tap's hours is cut at their end.
+int within_hours(const std::vector<Span>& open, WallTime start, int run_s) {
+    const Span* span = span_at(open, start);
+    return span == nullptr ? run_s : std::min(run_s, static_cast<int>((span->to - start).count()));
+}
+
 // When the tap may run again after the span that holds `t`.
 std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
     for (const Span& span : open)
@@ -181,33 +187,28 @@ void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool de
     const WallTime wanted = std::max(due - kLead, earliest);
     // First with the shortest run, then again with the run that was found to be needed there.
     auto start = latest_start(w.open, wanted, earliest, task.zone->shortest_run_s);
-    plan.late = false;
-    if (!start) {
-        start = earliest_start(w.open, earliest, task.zone->shortest_run_s);
-        plan.late = true;
-    }
+    const bool in_good_time = start.has_value();
+    if (!start) start = earliest_start(w.open, earliest, task.zone->shortest_run_s);
     if (!start) {
         plan.verdict = ZonePlan::Verdict::withhold;
         plan.reason = Reason::outside_hours;
         return;
     }
     Size size = size_at(*start);
-    if (!plan.late) {
+    if (in_good_time) {
         if (const auto again = latest_start(w.open, wanted, earliest, size.first_s);
             again && *again != *start) {
             start = again;
             size = size_at(*start);
         }
     }
-    // A run that would outlast the tap's hours is cut at their end.
-    if (const Span* span = span_at(w.open, *start))
-        size.first_s = std::min<int>(size.first_s, static_cast<int>((span->to - *start).count()));
+    size.first_s = within_hours(w.open, *start, size.first_s);
     plan.verdict = ZonePlan::Verdict::run;
     plan.start = start;
     plan.run_s = size.first_s;
     plan.owed_s = std::max(size.total_s - size.first_s, 0);
     if (plan.owed_s < task.zone->shortest_run_s) plan.owed_s = 0;
-    plan.late = plan.late || *start > due;
+    plan.late = *start > due;
 }
 
 void avoid_frost(Wish& w, Hours hours) {
@@ -258,8 +259,8 @@ Wish wish(const PlanContext& context, const ZoneTask& task) {
             const Size size = sizer.split(sizer.at(*start), task.owed_s);
             plan.verdict = ZonePlan::Verdict::run;
             plan.start = start;
-            plan.run_s = size.first_s;
-            plan.owed_s = std::max(size.total_s - size.first_s, 0);
+            plan.run_s = within_hours(w.open, *start, size.first_s);
+            plan.owed_s = std::max(size.total_s - plan.run_s, 0);
         }
         return w;
     }

@@ -1,0 +1,372 @@
+#include "watering/planner.hpp"
+
+#include "trial_task.hpp"
+
+#undef CHECK
+#include <doctest/doctest.h>
+
+#include <limits>
+
+using namespace firstmow;
+using namespace firstmow::watering;
+using firstmow::trial::Air;
+using firstmow::trial::garden_of;
+using firstmow::trial::kHour;
+using firstmow::trial::local;
+using firstmow::trial::Planning;
+using firstmow::trial::seed_zone;
+using Verdict = ZonePlan::Verdict;
+
+namespace {
+
+bool same(const ZonePlan& a, const ZonePlan& b) {
+    return a.verdict == b.verdict && a.reason == b.reason && a.start == b.start &&
+           a.run_s == b.run_s && a.owed_s == b.owed_s && a.dry_at == b.dry_at && a.late == b.late &&
+           a.threshold_kpa == b.threshold_kpa && a.depletion == b.depletion &&
+           a.rain_at == b.rain_at && a.rain_mm == b.rain_mm && a.looked_until == b.looked_until;
+}
+
+// What no plan may break, whatever the garden.
+void check_sound(Planning& planning, const std::vector<ZonePlan>& plans) {
+    struct Change {
+        WallTime at;
+        double flow;
+    };
+    std::vector<Change> changes;
+    REQUIRE(plans.size() == planning.garden().zones.size());
+    for (std::size_t i = 0; i < plans.size(); ++i) {
+        const ZonePlan& plan = plans[i];
+        const ZoneTask& task = planning.task(i);
+        CAPTURE(i);
+        if (task.open_until)
+            changes.insert(changes.end(), {{planning.now(), task.zone->flow_l_per_min()},
+                                           {*task.open_until, -task.zone->flow_l_per_min()}});
+        if (plan.verdict == Verdict::run) REQUIRE(plan.start);
+        if (plan.verdict != Verdict::run) continue;
+        const WallTime end = *plan.start + Seconds{plan.run_s};
+        CHECK(plan.run_s > 0);
+        CHECK(plan.run_s <= task.zone->longest_run_s);
+        CHECK(plan.owed_s >= 0);
+        CHECK(*plan.start >= planning.now());
+        CHECK(*plan.start >= task.not_before);
+        if (task.hold_until) CHECK(*plan.start >= *task.hold_until);
+        if (task.open_until) CHECK(*plan.start >= *task.open_until);
+        CHECK(task.under_way);
+        const auto open = open_spans(planning.garden().supply, planning.timezone(),
+                                     planning.garden().site.place, task.needs.before_sunset,
+                                     planning.now(), planning.now() + std::chrono::days{5});
+        CHECK(std::any_of(open.begin(), open.end(), [&](const Span& span) {
+            return span.from <= *plan.start && end <= span.to;
+        }));
+        if (plan.dry_at) CHECK(plan.late == (*plan.start > *plan.dry_at));
+        changes.insert(changes.end(), {{*plan.start, task.zone->flow_l_per_min()},
+                                       {end, -task.zone->flow_l_per_min()}});
+    }
+    std::sort(changes.begin(), changes.end(), [](const Change& a, const Change& b) {
+        return a.at != b.at ? a.at < b.at : a.flow < b.flow;
+    });
+    double flow = 0;
+    for (const Change& change : changes) {
+        flow += change.flow;
+        CHECK(flow <= planning.garden().supply.flow_l_per_min + 1e-6);
+    }
+}
+
+} // namespace
+
+TEST_CASE("planner: a soaked bed on a warm day is watered before it is dry") {
+    Planning planning(garden_of({seed_zone("z1")}), local(0, 10));
+    const auto plans = planning.plan();
+    check_sound(planning, plans);
+    CHECK(plans[0].verdict == Verdict::run);
+    CHECK(plans[0].reason == Reason::seed_zone_drying);
+    REQUIRE(plans[0].dry_at);
+    CHECK(*plans[0].dry_at > local(0, 10));
+    CHECK(*plans[0].start <= *plans[0].dry_at);
+    CHECK(*plans[0].start > local(0, 10)); // as late as it may
+}
+
+TEST_CASE("planner: with the planned run the bed outlasts the time it was sized for") {
+    // 08:00, bed dry soon: the run must carry it 2.5 h on or to the next opening.
+    Planning planning(garden_of({seed_zone("z1")}), local(0, 8));
+    planning.dry_out(0, 4);
+    const auto plan = planning.plan()[0];
+    REQUIRE(plan.verdict == Verdict::run);
+    const ZoneTask& task = planning.task();
+    const DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
+    Outlook o = look(*task.spec, task.state, test, planning.now());
+    pass(o, planning.hours(), *plan.start, false);
+    pass(o, planning.hours(), *plan.start + Seconds{plan.run_s + plan.owed_s}, true);
+    const auto dry =
+        first_dry(o, planning.hours(), planning.now() + 40 * kHour, test).value_or(WallTime::max());
+    CHECK(dry >= *plan.start + Seconds{9000});
+}
+
+TEST_CASE("planner: the same inputs give the same plan") {
+    for (int hour = 0; hour < 24; hour += 5) {
+        Planning a(garden_of({seed_zone("z1"), seed_zone("z2", soil::TextureClass::sand)}),
+                   local(1, hour), trial::kHot);
+        Planning b(garden_of({seed_zone("z1"), seed_zone("z2", soil::TextureClass::sand)}),
+                   local(1, hour), trial::kHot);
+        const auto first = a.plan();
+        const auto again = a.plan();
+        const auto other = b.plan();
+        for (std::size_t i = 0; i < 2; ++i) {
+            CHECK(same(first[i], again[i]));
+            CHECK(same(first[i], other[i]));
+        }
+    }
+}
+
+TEST_CASE("planner: sound at every hour of the day, on all soils, wet or dry, busy tap or free") {
+    using soil::TextureClass;
+    int runs = 0;
+    for (const auto texture : {TextureClass::sand, TextureClass::loam, TextureClass::clay}) {
+        for (int hour = 1; hour < 24; hour += 3) {
+            for (const int dry_h : {0, 30}) {
+                CAPTURE(hour);
+                CAPTURE(dry_h);
+                auto third = trial::grown_zone("z3");
+                third.precipitation_rate_mm_per_h = 10;
+                auto second = seed_zone("z2", texture);
+                second.precipitation_rate_mm_per_h = 40;
+                second.area_m2 = 30;
+                second.longest_run_s = 600;
+                Planning planning(garden_of({seed_zone("z1", texture), second, third}),
+                                  local(3, hour, 10), trial::kHot);
+                for (std::size_t i = 0; dry_h > 0 && i < 3; ++i)
+                    planning.dry_out(i, dry_h);
+                const auto plans = planning.plan();
+                check_sound(planning, plans);
+                for (const ZonePlan& plan : plans)
+                    runs += plan.verdict == Verdict::run;
+            }
+        }
+    }
+    CHECK(runs > 60);
+}
+
+TEST_CASE("planner: never before the rest is over, never into a hold, never while open") {
+    for (int hour = 6; hour < 19; hour += 3) {
+        Planning planning(garden_of({seed_zone("z1"), seed_zone("z2"), seed_zone("z3")}),
+                          local(1, hour), trial::kHot);
+        for (std::size_t i = 0; i < 3; ++i)
+            planning.dry_out(i, 20);
+        planning.task(0).not_before = planning.now() + Seconds{3 * 3600 + 17};
+        planning.task(1).hold_until = planning.now() + Seconds{5 * 3600};
+        planning.task(2).open_until = planning.now() + Seconds{1234};
+        const auto plans = planning.plan();
+        check_sound(planning, plans);
+        CHECK(plans[1].verdict == Verdict::withhold);
+        CHECK(plans[1].reason == Reason::on_hold);
+    }
+}
+
+TEST_CASE(
+    "planner: a hold that ends before the bed is dry changes nothing but the earliest start") {
+    Planning planning(garden_of({seed_zone("z1")}), local(1, 8));
+    const auto free = planning.plan()[0];
+    REQUIRE(free.verdict == Verdict::run);
+    planning.task().hold_until = *free.start - Seconds{600};
+    CHECK(same(planning.plan()[0], free));
+}
+
+TEST_CASE("planner: nothing before the day of sowing") {
+    Planning planning(garden_of({seed_zone("z1")}), local(-2, 10), trial::kHot);
+    planning.task().soaked = false;
+    const auto plan = planning.plan()[0];
+    CHECK(plan.verdict == Verdict::wait);
+    CHECK(plan.reason == Reason::not_started);
+    CHECK_FALSE(plan.start);
+}
+
+TEST_CASE("planner: hotter weather ahead never waters later") {
+    for (const auto texture : {soil::TextureClass::sand, soil::TextureClass::loam}) {
+        for (const int hour : {5, 8, 12, 16, 21}) {
+            WallTime last = WallTime::max();
+            for (const double mean_c : {12.0, 18.0, 24.0, 30.0}) {
+                CAPTURE(hour);
+                CAPTURE(mean_c);
+                Planning planning(garden_of({seed_zone("z1", texture)}), local(1, hour));
+                planning.weather() = trial::clear_hours(local(1, hour), 60, {mean_c, 7, 8, 2});
+                const auto plan = planning.plan()[0];
+                const WallTime start = plan.start.value_or(WallTime::max());
+                CHECK(start <= last);
+                last = start;
+            }
+            CHECK(last < WallTime::max());
+        }
+    }
+}
+
+TEST_CASE("planner: without a shower in the forecast it is watered no later and no less") {
+    for (const int hour : {6, 10, 15}) {
+        for (int at = 0; at < 20; at += 3) {
+            CAPTURE(hour);
+            CAPTURE(at);
+            Planning planning(garden_of({seed_zone("z1")}), local(1, hour), trial::kHot);
+            planning.dry_out(0, 3);
+            const auto without = planning.plan()[0];
+            planning.weather()[static_cast<std::size_t>(at)].rain_mm = 3;
+            planning.weather()[static_cast<std::size_t>(at)].rain_probability = 0.8;
+            const auto with = planning.plan()[0];
+            REQUIRE(without.start);
+            CHECK(with.rain_at);
+            CHECK(*without.start <= with.start.value_or(WallTime::max()));
+            if (with.start == without.start)
+                CHECK(without.run_s + without.owed_s >= with.run_s + with.owed_s);
+        }
+    }
+}
+
+TEST_CASE("planner: rain that is likely is waited for, and said") {
+    Planning planning(garden_of({seed_zone("z1")}), local(1, 12), trial::kMild);
+    for (std::size_t i = 1; i < 60; i += 3) {
+        planning.weather()[i].rain_mm = 2;
+        planning.weather()[i].rain_probability = 0.9;
+        planning.weather()[i].solar_w_m2 *= 0.2;
+    }
+    const auto plan = planning.plan()[0];
+    CHECK(plan.verdict == Verdict::wait);
+    CHECK(plan.reason == Reason::rain_expected);
+    REQUIRE(plan.rain_at);
+    CHECK(*plan.rain_at == local(1, 13));
+    CHECK(plan.rain_mm == doctest::Approx(2 * 0.7 * 0.9));
+}
+
+TEST_CASE("planner: a bed that is too dry already is watered at once and honestly called late") {
+    Planning planning(garden_of({seed_zone("z1")}), local(1, 12));
+    planning.dry_out(0, 30);
+    planning.task().not_before = local(1, 13);
+    auto plan = planning.plan()[0];
+    CHECK(plan.verdict == Verdict::run);
+    CHECK(plan.dry_at == local(1, 12));
+    CHECK(plan.start == local(1, 13));
+    CHECK(plan.late);
+    planning.task().not_before = {};
+    plan = planning.plan()[0];
+    CHECK(plan.start == local(1, 12));
+    CHECK_FALSE(plan.late); // nothing sooner than now
+}
+
+TEST_CASE("planner: a bed that dries just after the hours begin is not called late") {
+    Planning planning(garden_of({seed_zone("z1")}), local(1, 5, 50));
+    const DryTest test =
+        dry_test(*planning.task().spec, planning.task().state.progress, planning.task().needs);
+    Outlook o = look(*planning.task().spec, planning.task().state, test, planning.now());
+    pass(o, planning.hours(), local(1, 6), false);
+    // Dry at six: the run cannot be a quarter of an hour ahead, yet it is in time.
+    planning.task().needs.threshold_kpa = judged_kpa(o, test) + 1e-6;
+    const auto plan = planning.plan()[0];
+    REQUIRE(plan.dry_at == local(1, 6));
+    CHECK(plan.start == local(1, 6));
+    CHECK_FALSE(plan.late);
+}
+
+TEST_CASE("planner: no hours to water in: withheld, with the reason") {
+    auto garden = garden_of({seed_zone("z1")});
+    garden.supply.days = {true, false, false, false, false, false, false}; // Mondays: the sowing
+    Planning planning(garden, local(1, 12), trial::kHot);
+    const auto plan = planning.plan()[0];
+    CHECK(plan.verdict == Verdict::withhold);
+    CHECK(plan.reason == Reason::outside_hours);
+    CHECK(plan.dry_at);
+}
+
+TEST_CASE("planner: reports, first soak and long gaps come before the forecast") {
+    Planning planning(garden_of({seed_zone("z1"), seed_zone("z2"), seed_zone("z3")}, 80),
+                      local(1, 9), trial::kMild);
+    planning.task(0).soaked = false;
+    planning.task(1).reported_dry = true;
+    planning.task(2).needs.longest_gap = Seconds{2 * 3600};
+    planning.task(2).last_wetted = local(1, 8);
+    const auto plans = planning.plan();
+    check_sound(planning, plans);
+    CHECK(plans[0].reason == Reason::first_soak);
+    CHECK(plans[0].start == local(1, 9));
+    CHECK(plans[1].reason == Reason::reported_dry);
+    CHECK(plans[1].start == local(1, 9));
+    CHECK(plans[2].reason == Reason::longest_gap);
+    CHECK(plans[2].dry_at == local(1, 10));
+    CHECK(*plans[2].start <= local(1, 10));
+}
+
+TEST_CASE("planner: a spray of 40 mm/h on clay is split, and the rest follows after its soak") {
+    auto zone = seed_zone("z1", soil::TextureClass::clay);
+    zone.precipitation_rate_mm_per_h = 40;
+    zone.area_m2 = 30; // 20 L/min
+    zone.soil_below_kpa = -1500;
+    Planning planning(garden_of({zone}), local(0, 8));
+    const auto parch = [](Planning& p) { // as it lay before anybody watered it
+        p.task().state = initial_state(*p.task().zone, *p.task().spec, 22, local(0, 0));
+        p.task().soaked = false;
+        p.task().needs.wet_depth_mm = 150;
+    };
+    parch(planning);
+    auto plan = planning.plan()[0];
+    check_sound(planning, {plan});
+    CHECK(plan.reason == Reason::first_soak);
+    CHECK(plan.run_s < 1200);
+    CHECK(plan.owed_s > plan.run_s);
+    // A rotor on sand takes the same soak in one go.
+    Planning sand(garden_of({seed_zone("z1", soil::TextureClass::sand)}), local(0, 8));
+    parch(sand);
+    CHECK(sand.plan()[0].owed_s == 0);
+    // The rest: not before the soak is over, and never more than is owed.
+    int owed_s = plan.owed_s;
+    planning.task().soaked = true;
+    for (int part = 0; owed_s > 0 && part < 60; ++part) {
+        planning.task().owed_s = owed_s;
+        planning.task().not_before = local(0, 9);
+        plan = planning.plan()[0];
+        check_sound(planning, {plan});
+        CHECK(plan.reason == Reason::rest_of_run);
+        CHECK(plan.start == local(0, 9));
+        CHECK(plan.run_s + plan.owed_s >= owed_s);
+        CHECK(plan.owed_s < owed_s);
+        owed_s = plan.owed_s;
+    }
+    CHECK(owed_s == 0);
+}
+
+TEST_CASE("planner: a rest longer than any of the tap's hours is given in parts") {
+    auto garden = garden_of({seed_zone("z1", soil::TextureClass::sand)});
+    garden.supply.hours = {{6 * 3600, 6 * 3600 + 1200}};
+    Planning planning(garden, local(1, 5));
+    planning.task().owed_s = 3000;
+    const auto plan = planning.plan()[0];
+    check_sound(planning, {plan});
+    REQUIRE(plan.verdict == Verdict::run);
+    CHECK(plan.start == local(1, 6));
+    CHECK(plan.run_s == 1200);
+    CHECK(plan.owed_s == 1800);
+}
+
+TEST_CASE("planner: no water in frost; after it, or not at all") {
+    Planning planning(garden_of({seed_zone("z1")}), local(1, 7), trial::kHot);
+    planning.dry_out(0, 10);
+    REQUIRE(planning.plan()[0].start == local(1, 7));
+    // Below 1 deg C until 11:00.
+    for (std::size_t i = 0; i < 4; ++i)
+        planning.weather()[i].air_temp_c = -2;
+    auto plan = planning.plan()[0];
+    CHECK(plan.verdict == Verdict::run);
+    CHECK(plan.start == local(1, 11));
+    CHECK(plan.late);
+    for (auto& hour : planning.weather())
+        hour.air_temp_c = -2;
+    plan = planning.plan()[0];
+    CHECK(plan.verdict == Verdict::withhold);
+    CHECK(plan.reason == Reason::frost);
+    CHECK_FALSE(plan.start);
+}
+
+TEST_CASE("planner: every reason has a key of its own") {
+    std::vector<std::string_view> keys;
+    for (int i = 0; i <= static_cast<int>(Reason::frost); ++i) {
+        keys.push_back(key(static_cast<Reason>(i)));
+        CHECK_FALSE(keys.back().empty());
+    }
+    std::sort(keys.begin(), keys.end());
+    CHECK(std::adjacent_find(keys.begin(), keys.end()) == keys.end());
+}

@@ -4,6 +4,7 @@
 #include "watering/wish.hpp"
 
 #include <algorithm>
+#include <cstdint>
 #include <numeric>
 
 namespace firstmow::watering {
@@ -117,62 +118,111 @@ private:
     std::vector<Taken> taken_;
 };
 
+// How wishes are laid into the tap: as late as others leave room, or one after the other from the
+// earliest moment on.
+enum class Packing : std::uint8_t { late, soon };
+
 // Lays one wish into the tap, moved earlier where others have it, later where nothing else is left.
-void lay(Tap& tap, const Wish& w, ZonePlan& plan, const PlanContext& context,
-         const ZoneTask& task) {
+void lay(Tap& tap, const Wish& w, ZonePlan& plan, const PlanContext& context, const ZoneTask& task,
+         Packing packing) {
     const Seconds run{plan.run_s};
     WallTime earliest = std::max(context.now, task.not_before);
     if (task.open_until) earliest = std::max(earliest, *task.open_until);
     if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
-    auto start = tap.latest(w.open, *plan.start, earliest, run, w.flow_l_per_min);
+    auto start = packing == Packing::late
+                     ? tap.latest(w.open, *plan.start, earliest, run, w.flow_l_per_min)
+                     : tap.earliest(w.open, earliest, run, w.flow_l_per_min);
+    if (!start) start = tap.earliest(w.open, *plan.start, run, w.flow_l_per_min);
     if (!start) {
-        start = tap.earliest(w.open, *plan.start, run, w.flow_l_per_min);
-        if (!start) {
-            plan.verdict = ZonePlan::Verdict::withhold;
-            plan.reason = Reason::tap_busy;
-            plan.start.reset();
-            return;
-        }
-        plan.late = plan.late || (plan.dry_at && *start > *plan.dry_at);
+        plan.verdict = ZonePlan::Verdict::withhold;
+        plan.reason = Reason::tap_busy;
+        plan.start.reset();
+        return;
     }
     plan.start = start;
+    plan.late = plan.dry_at && *start > *plan.dry_at;
     tap.take(*start, *start + run, w.flow_l_per_min);
+}
+
+// The latest moment at which a wished run begins in time.
+WallTime latest_in_time(const Wish& w) {
+    return std::max(*w.plan.start, w.plan.dry_at.value_or(*w.plan.start));
+}
+
+bool all_in_time(const std::vector<Wish>& wishes, const std::vector<ZonePlan>& plans) {
+    for (std::size_t i = 0; i < plans.size(); ++i) {
+        if (wishes[i].plan.verdict != ZonePlan::Verdict::run) continue;
+        if (!plans[i].start || *plans[i].start > latest_in_time(wishes[i])) return false;
+    }
+    return true;
+}
+
+// The wishes that ask for a run, by the moment at which each must begin or end, latest first.
+// Those that are due at the same moment keep the garden's order.
+std::vector<std::size_t> latest_first(const std::vector<Wish>& wishes, bool by_end) {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < wishes.size(); ++i)
+        if (wishes[i].plan.verdict == ZonePlan::Verdict::run) order.push_back(i);
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        const Seconds run_a{by_end ? wishes[a].plan.run_s : 0};
+        const Seconds run_b{by_end ? wishes[b].plan.run_s : 0};
+        return *wishes[a].plan.start + run_a > *wishes[b].plan.start + run_b;
+    });
+    return order;
+}
+
+// Runs that are due by now cannot move earlier: they come first, of them the one that dries first.
+void due_first(std::vector<std::size_t>& order, const std::vector<Wish>& wishes, WallTime now) {
+    const auto due_now = std::stable_partition(
+        order.begin(), order.end(), [&](std::size_t i) { return *wishes[i].plan.start > now; });
+    std::stable_sort(due_now, order.end(), [&](std::size_t a, std::size_t b) {
+        return wishes[a].plan.dry_at.value_or(now) < wishes[b].plan.dry_at.value_or(now);
+    });
+    std::rotate(order.begin(), due_now, order.end());
+}
+
+std::vector<ZonePlan> lay_all(const PlanContext& context, std::span<const ZoneTask> tasks,
+                              const std::vector<Wish>& wishes,
+                              const std::vector<std::size_t>& order, Packing packing) {
+    Tap tap(context.garden->supply.flow_l_per_min);
+    for (const ZoneTask& task : tasks)
+        if (task.open_until) tap.take(context.now, *task.open_until, task.zone->flow_l_per_min());
+    std::vector<ZonePlan> plans;
+    for (const Wish& w : wishes)
+        plans.push_back(w.plan);
+    for (const std::size_t i : order)
+        lay(tap, wishes[i], plans[i], context, tasks[i], packing);
+    return plans;
 }
 
 } // namespace
 
 std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask> tasks) {
     CHECK(context.garden != nullptr && context.timezone != nullptr);
-    Tap tap(context.garden->supply.flow_l_per_min);
     std::vector<Wish> wishes;
-    std::vector<std::size_t> order;
-    for (const ZoneTask& task : tasks) {
-        if (task.open_until) tap.take(context.now, *task.open_until, task.zone->flow_l_per_min());
+    for (const ZoneTask& task : tasks)
         wishes.push_back(wish(context, task));
-        if (wishes.back().plan.verdict == ZonePlan::Verdict::run)
-            order.push_back(wishes.size() - 1);
-    }
-    // Latest first: each earlier one then finds the later ones laid and moves before them. Those
-    // that are due at the same moment keep the garden's order.
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-        return *wishes[a].plan.start > *wishes[b].plan.start;
-    });
-    // Runs that are due by now cannot move earlier: the one that dries first goes first.
-    const auto due_now = std::stable_partition(order.begin(), order.end(), [&](std::size_t i) {
-        return *wishes[i].plan.start > context.now;
-    });
-    std::stable_sort(due_now, order.end(), [&](std::size_t a, std::size_t b) {
-        return wishes[a].plan.dry_at.value_or(context.now) <
-               wishes[b].plan.dry_at.value_or(context.now);
-    });
-    std::rotate(order.begin(), due_now, order.end());
-    for (const std::size_t i : order)
-        lay(tap, wishes[i], wishes[i].plan, context, tasks[i]);
 
-    std::vector<ZonePlan> plans;
-    for (Wish& w : wishes)
-        plans.push_back(std::move(w.plan));
-    return plans;
+    // Latest first: each earlier one then finds the later ones laid and moves before them.
+    auto order = latest_first(wishes, false);
+    due_first(order, wishes, context.now);
+    const auto usual = lay_all(context, tasks, wishes, order, Packing::late);
+    if (all_in_time(wishes, usual)) return usual;
+
+    // Too tight for that. Runs of different length may fit by the moment at which they must end; or
+    // one after the other from now on, the first due first, which wastes no time. Where nothing
+    // fits, the driest goes first.
+    auto by_end = latest_first(wishes, true);
+    due_first(by_end, wishes, context.now);
+    auto soonest = latest_first(wishes, true);
+    std::stable_sort(soonest.begin(), soonest.end(), [&](std::size_t a, std::size_t b) {
+        return latest_in_time(wishes[a]) + Seconds{wishes[a].plan.run_s} <
+               latest_in_time(wishes[b]) + Seconds{wishes[b].plan.run_s};
+    });
+    for (auto& plans : {lay_all(context, tasks, wishes, by_end, Packing::late),
+                        lay_all(context, tasks, wishes, soonest, Packing::soon)})
+        if (all_in_time(wishes, plans)) return plans;
+    return usual;
 }
 
 } // namespace firstmow::watering

@@ -76,7 +76,7 @@ function sky(layer, zone, past, cycles, now, x, nearness) {
   }
   if (zone.valve === 'open') {
     bar(layer, x(now), Math.max(6, nearness(420)), 1.5, 'run running');
-  } else if (zone.next) {
+  } else if (zone.next && !(zone.hold_until && zone.next.start < zone.hold_until)) {
     const start = Date.parse(zone.next.start);
     if (start > now && start < now + DAY_MS) {
       bar(layer, x(start), nearness(zone.next.run_s), 1.2, 'run planned');

@@ -7,6 +7,7 @@
 
 #include <csignal>
 #include <filesystem>
+#include <iostream>
 #include <sqlite3.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -170,6 +171,7 @@ TEST_CASE("kill -9 in the middle of writing, thirty times over one file") {
     for (int round = 0; round < 30; ++round) {
         int ends[2];
         REQUIRE_EQ(pipe(ends), 0);
+        std::cout.flush(); // or the child may say it again
         const pid_t child = fork();
         REQUIRE_GE(child, 0);
         if (child == 0) {

@@ -5,6 +5,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <iostream>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -33,6 +34,7 @@ std::string refusal(const std::string& path, Fault* fault = nullptr) {
 std::string in_child(const std::function<std::string()>& work) {
     int ends[2];
     REQUIRE_EQ(pipe(ends), 0);
+    std::cout.flush(); // or the child may say it again
     const pid_t child = fork();
     REQUIRE_GE(child, 0);
     if (child == 0) {

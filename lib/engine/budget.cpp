@@ -149,11 +149,12 @@ void settle(Work& work, const weather::Hour& hour) {
     settle_one(work, hour);
 }
 
-std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state,
-                                              WallTime until) {
+std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,
+                                              Seconds ahead) {
     std::vector<watering::HourDemand> hours;
     weather::CloudMemory clouds = memory_of(state);
-    for (WallTime start = state.settled_until; start < until; start += kHour)
+    const WallTime from = std::min(state.settled_until, floor_hour(now));
+    for (WallTime start = from; start < now + ahead; start += kHour)
         hours.push_back(
             watering::hour_demand(setup.garden.site.place, think_of(setup, state, start), clouds));
     return hours;

@@ -31,9 +31,10 @@ void take(Work& work, const Input& input);
 void begin_season(Work& work, WallTime hour_start, double temp_c);
 // Takes an hour that has passed into the budget of every zone, with any hours missing before it.
 void settle(Work& work, const weather::Hour& hour);
-// The hours from the budget's end on: forecast where there is one, assumed elsewhere.
-std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state,
-                                              WallTime until);
+// The hours from the budget's end on, or from the hour of `now` on when the wall clock was set back
+// behind that: forecast where there is one, assumed elsewhere.
+std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,
+                                              Seconds ahead);
 // A zone at `now`: the budget, carried on over the hours not yet known.
 watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
                              watering::Hours hours, WallTime now);

@@ -132,7 +132,6 @@ void decide(Work& work, std::size_t i, const ZonePlan& plan, const ZoneTask& tas
         z.next_run_s = plan.run_s;
     }
     // What is due is what was just planned; what people are shown moves only with news.
-    z.next_owed_s = plan.owed_s;
     if (verdict == Verdict::run) {
         z.next_start.reset();
         start_run(work, i, plan.run_s, plan.owed_s, plan.reason);
@@ -151,11 +150,11 @@ void replan(Work& work) {
     if (!work.state.begun) return;
     work.state.next_plan = next_plan_after(work.now.wall);
     start_orders(work);
-    const auto all = hours_ahead(work.setup, work.state, work.now.wall + kLookAhead);
+    const auto all = hours_ahead(work.setup, work.state, work.now.wall, kLookAhead);
     // The planner looks from the hour of now; the budget may end some hours before it.
-    const auto skip = static_cast<std::size_t>(
-        (floor_hour(work.now.wall) - work.state.settled_until).count() / 3600);
-    const watering::Hours ahead = watering::Hours(all).subspan(std::min(skip, all.size() - 1));
+    const auto skip =
+        static_cast<std::size_t>((floor_hour(work.now.wall) - all.front().start).count() / 3600);
+    const watering::Hours ahead = watering::Hours(all).subspan(skip);
 
     std::vector<ZoneTask> tasks;
     for (std::size_t i = 0; i < work.zone_count(); ++i)

@@ -50,7 +50,6 @@ struct ZoneRuntime {
     std::optional<WallTime> warned_dry; // last notice that it will dry
     std::optional<WallTime> next_start; // of the planned run
     int next_run_s = 0;
-    int next_owed_s = 0;
     std::string next_reason;
     std::string explanation; // of the last decision
     Verdict verdict = Verdict::wait;

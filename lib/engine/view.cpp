@@ -113,10 +113,10 @@ GardenView view(const Setup& setup, const State& state, const Moment& now) {
             {notice->time, notice->zone, std::string(key(notice->severity)), notice->text});
     if (!state.begun) return v;
     if (!state.recent.empty()) v.weather_until = state.settled_until;
-    const auto hours = hours_ahead(setup, state, now.wall + kCourseLength + kHour);
-    const auto skip = static_cast<std::size_t>(
-        std::max<std::int64_t>((floor_hour(now.wall) - state.settled_until).count() / 3600, 0));
-    const watering::Hours ahead = watering::Hours(hours).subspan(std::min(skip, hours.size() - 1));
+    const auto hours = hours_ahead(setup, state, now.wall, kCourseLength + kHour);
+    const auto skip =
+        static_cast<std::size_t>((floor_hour(now.wall) - hours.front().start).count() / 3600);
+    const watering::Hours ahead = watering::Hours(hours).subspan(skip);
     v.air_temp_c = ahead.front().air_temp_c;
     v.et_short_mm_per_h = ahead.front().et_short_mm_per_h;
     for (std::size_t i = 0; i < state.zones.size(); ++i)

@@ -17,6 +17,8 @@ constexpr Seconds kAnswerWithin{5};
 // After a failed opening the zone rests, twice as long each time.
 constexpr Seconds kFaultRest{600};
 constexpr int kMostDoublings = 5;
+// A fault that goes on is told again after so long.
+constexpr Seconds kTellAgain{600};
 
 int whole_seconds(Millis span) {
     return static_cast<int>(std::chrono::round<Seconds>(span).count());
@@ -32,6 +34,31 @@ void add_to_day(Work& work, std::size_t zone, double depth_mm, double volume_l) 
     }
     z.day_mm += depth_mm;
     z.day_l += volume_l;
+}
+
+bool told_lately(const Work& work, std::size_t zone, std::string_view code) {
+    const std::string& id = work.setup.garden.zones[zone].id;
+    return std::any_of(work.state.notices.begin(), work.state.notices.end(), [&](const Notice& n) {
+        return n.zone == id && n.code == code && work.now.wall - n.time < kTellAgain;
+    });
+}
+
+void alarm(Work& work, std::size_t zone, const std::string& code, std::string text) {
+    if (!told_lately(work, zone, code))
+        work.notify(work.setup.garden.zones[zone].id, Severity::alarm, code, std::move(text));
+}
+
+// An opening that brought no water, by no person's wish: what it should have brought is due yet.
+void give_back(ZoneRuntime& z, const Cycle& c) {
+    if (c.outcome != Outcome::failed && c.outcome != Outcome::interrupted) return;
+    if (c.reason == watering::key(watering::Reason::first_soak)) z.soaked = false;
+    z.owed_s =
+        c.reason == watering::key(watering::Reason::rest_of_run) ? z.owed_s + c.planned_s : 0;
+}
+
+// Whether the valve was seen open since it was asked to open.
+bool has_opened(const ZoneRuntime& z) {
+    return !z.applied.empty() && !z.applied.back().to;
 }
 
 // Writes the cycle down and forgets it.
@@ -59,23 +86,66 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
         add_to_day(work, zone, c.depth_mm, c.volume_l);
     } else {
         std::erase_if(z.applied, [](const Applied& a) { return !a.to; });
+        give_back(z, c);
     }
     work.record(std::move(c));
     work.replan = true;
 }
 
-void fail(Work& work, std::size_t zone, const std::string& detail) {
+void back_off(Work& work, std::size_t zone) {
     ZoneRuntime& z = work.state.zones[zone];
-    const bool was_open = z.open->stage != OpenCycle::Stage::opening;
-    const int run_s = was_open ? whole_seconds(work.now.mono - z.open->mono_start) : 0;
-    finish(work, zone, std::max(run_s, 0), Outcome::failed);
     z.faults = std::min(z.faults + 1, kMostDoublings);
     z.not_before = work.now.wall + kFaultRest * (1 << (z.faults - 1));
+}
+
+void fail(Work& work, std::size_t zone, const std::string& detail) {
+    ZoneRuntime& z = work.state.zones[zone];
+    const int run_s = has_opened(z) ? whole_seconds(work.now.mono - z.open->mono_start) : 0;
+    finish(work, zone, std::max(run_s, 0), Outcome::failed);
+    back_off(work, zone);
     work.result.commands.push_back(CloseValve{work.setup.garden.zones[zone].id});
     work.notify(work.setup.garden.zones[zone].id, Severity::alarm, "valve_fault",
                 "The valve of " + work.setup.garden.zones[zone].name + " did not obey (" + detail +
                     "); it is told to close and left alone until " +
                     watering::clock_words(z.not_before, work.setup.timezone, work.now.wall) + ".");
+}
+
+void confirm_open(Work& work, ZoneRuntime& z) {
+    z.open->stage = OpenCycle::Stage::running;
+    z.open->wall_start = work.now.wall;
+    z.open->mono_start = work.now.mono;
+    z.applied.push_back({work.now.wall, std::nullopt});
+}
+
+// The driver cannot close it: water runs on and is counted, the tap's flow stays taken, and
+// tend_valves() asks again until it is closed.
+void stays_open(Work& work, std::size_t zone, const std::string& detail) {
+    ZoneRuntime& z = work.state.zones[zone];
+    if (z.open->stage == OpenCycle::Stage::opening) confirm_open(work, z);
+    if (z.open->stage != OpenCycle::Stage::closing) close_valve(work, zone, Outcome::failed);
+    z.open->outcome = Outcome::failed;
+    z.open->asked = work.now.mono;
+    alarm(work, zone, "valve_stuck",
+          "The valve of " + work.setup.garden.zones[zone].name + " cannot be closed (" + detail +
+              "); it is told again every few seconds: shut the water off by hand.");
+}
+
+// Open although nobody asked: told to close; when the driver cannot, held like an opening of ours.
+void found_open(Work& work, std::size_t zone, const ValveReport& report) {
+    alarm(work, zone, "valve_open_unasked",
+          "A valve was found open that should be closed; it is told to close.");
+    if (!report.fault) {
+        work.result.commands.push_back(CloseValve{report.zone});
+        return;
+    }
+    ZoneRuntime& z = work.state.zones[zone];
+    OpenCycle cycle;
+    cycle.id = work.state.next_cycle_id++;
+    cycle.reason = "unasked";
+    z.open = std::move(cycle);
+    confirm_open(work, z);
+    z.open->stage = OpenCycle::Stage::closing;
+    stays_open(work, zone, report.detail);
 }
 
 } // namespace
@@ -114,41 +184,39 @@ void close_valve(Work& work, std::size_t zone, Outcome outcome) {
 void take_report(Work& work, std::size_t zone, const ValveReport& report) {
     ZoneRuntime& z = work.state.zones[zone];
     if (!z.open) {
-        // Open although nobody asked: close it.
-        if (report.open) {
-            work.result.commands.push_back(CloseValve{report.zone});
-            work.notify(report.zone, Severity::alarm, "valve_open_unasked",
-                        "A valve was found open that should be closed; it is told to close.");
-        }
+        if (report.open) found_open(work, zone, report);
         return;
     }
     if (report.fault) {
-        fail(work, zone, report.detail.empty() ? "no reason given" : report.detail);
+        const std::string detail = report.detail.empty() ? "no reason given" : report.detail;
+        if (report.open)
+            stays_open(work, zone, detail);
+        else
+            fail(work, zone, detail);
         return;
     }
-    OpenCycle& cycle = *z.open;
+    const OpenCycle::Stage stage = z.open->stage;
     if (report.open) {
-        if (cycle.stage != OpenCycle::Stage::opening) return;
-        cycle.stage = OpenCycle::Stage::running;
-        cycle.wall_start = work.now.wall;
-        cycle.mono_start = work.now.mono;
-        z.applied.push_back({work.now.wall, std::nullopt});
+        if (stage != OpenCycle::Stage::opening) return;
+        confirm_open(work, z);
         z.faults = 0;
         return;
     }
-    const bool opened = !z.applied.empty() && !z.applied.back().to;
-    const int ran = opened ? whole_seconds(work.now.mono - cycle.mono_start) : 0;
-    const bool asked = cycle.stage == OpenCycle::Stage::closing;
-    finish(work, zone, std::max(ran, 0), asked ? cycle.outcome : Outcome::interrupted);
+    // The answer to an older order to close, overtaken by the one to open.
+    if (stage == OpenCycle::Stage::opening) return;
+    const int ran = has_opened(z) ? whole_seconds(work.now.mono - z.open->mono_start) : 0;
+    const Outcome outcome =
+        stage == OpenCycle::Stage::closing ? z.open->outcome : Outcome::interrupted;
+    finish(work, zone, std::max(ran, 0), outcome);
+    if (outcome == Outcome::failed) back_off(work, zone);
 }
 
 void end_after_restart(Work& work, std::size_t zone) {
     ZoneRuntime& z = work.state.zones[zone];
     if (!z.open) return;
-    const bool opened = z.open->stage != OpenCycle::Stage::opening;
     const auto since = (work.now.wall - z.open->wall_start).count();
     const int ran =
-        opened ? static_cast<int>(std::clamp<std::int64_t>(since, 0, z.open->planned_s)) : 0;
+        has_opened(z) ? static_cast<int>(std::clamp<std::int64_t>(since, 0, z.open->planned_s)) : 0;
     finish(work, zone, ran, Outcome::interrupted);
 }
 
@@ -163,9 +231,11 @@ void tend_valves(Work& work) {
             if (z.open->stage == OpenCycle::Stage::opening) {
                 fail(work, i, "it did not answer");
             } else {
-                work.notify(work.setup.garden.zones[i].id, Severity::alarm, "valve_silent",
-                            "The valve of " + work.setup.garden.zones[i].name +
-                                " did not answer the order to close; it is asked again.");
+                // One that said that it cannot has its alarm.
+                if (!told_lately(work, i, "valve_stuck"))
+                    alarm(work, i, "valve_silent",
+                          "The valve of " + work.setup.garden.zones[i].name +
+                              " did not answer the order to close; it is asked again.");
                 close_valve(work, i, z.open->outcome);
             }
         }

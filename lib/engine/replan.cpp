@@ -86,7 +86,7 @@ void warn_when_late(Work& work, std::size_t i, const ZonePlan& plan) {
 void start_run(Work& work, std::size_t i, int run_s, int owed_s, Reason reason) {
     ZoneRuntime& z = work.state.zones[i];
     z.owed_s = owed_s;
-    z.soaked = true;
+    if (reason != Reason::person) z.soaked = true; // a person's minute does not wet it through
     z.not_before =
         std::max(z.not_before, work.now.wall + Seconds{run_s} + (owed_s > 0 ? kSoak : kPlanEvery));
     open_valve(work, i, run_s, std::string(watering::key(reason)));

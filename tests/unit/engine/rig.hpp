@@ -1,0 +1,168 @@
+// The engine on a bench: virtual clocks, weather by the hour, valves that can be made to misbehave.
+//
+// Every step is checked for what must never happen: a command for a zone that the garden does not
+// have, a valve opened twice, more water asked for than the tap gives.
+#pragma once
+
+#include "../watering/trial_garden.hpp"
+#include "engine/engine.hpp"
+
+#include <functional>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#undef CHECK
+#include <doctest/doctest.h>
+
+namespace firstmow::trial {
+
+using engine::Input;
+using engine::Record;
+
+template <class T>
+std::vector<T> only(const std::vector<Record>& records) {
+    std::vector<T> found;
+    for (const Record& record : records)
+        if (const T* one = std::get_if<T>(&record)) found.push_back(*one);
+    return found;
+}
+
+class Rig {
+public:
+    explicit Rig(garden::Garden garden, WallTime from = local(0, 5), const Air& air = {})
+        : setup(engine::make_setup(std::move(garden), local_zone())),
+          state(engine::initial_state(setup)),
+          now(from),
+          air_(air),
+          weather_from_(from) {}
+
+    engine::Setup setup;
+    engine::State state;
+    WallTime now;
+    MonoTime mono{Millis{5'000'000}};
+    bool measured = true; // hours of weather arrive
+    bool forecast = true; // with a perfect forecast
+    // What a valve answers to a command; none: it stays silent. Empty: it obeys.
+    std::function<std::optional<engine::ValveReport>(const std::string& zone, bool open)> valve;
+
+    std::vector<Record> records;
+    std::vector<engine::Command> commands;
+    std::map<std::string, bool> open; // as the driver knows
+
+    // One step, and the commands that it gives.
+    std::vector<engine::Command> tell(const std::vector<Input>& inputs) {
+        const engine::StepResult result = engine::step(setup, state, {now, mono}, inputs);
+        records.insert(records.end(), result.records.begin(), result.records.end());
+        commands.insert(commands.end(), result.commands.begin(), result.commands.end());
+        for (const auto& command : result.commands)
+            check(command);
+        wake_ = result.next_wake;
+        CHECK((wake_.wall > now || wake_.mono > mono));
+        return result.commands;
+    }
+
+    // Tells, and carries the answers of the valves back until nobody has anything to say.
+    void say(std::vector<Input> inputs = {}) {
+        for (int turns = 0; turns < 20; ++turns) {
+            const auto given = tell(inputs);
+            inputs = answers(given);
+            if (inputs.empty()) return;
+        }
+        FAIL("engine and valves never come to rest");
+    }
+
+    // Both clocks go on to `until`; the engine is called when it wants to be.
+    void run_to(WallTime until) {
+        if (!wake_.wall.time_since_epoch().count()) say(weather());
+        while (now < until) {
+            const Seconds to_mono = std::chrono::ceil<Seconds>(wake_.mono - mono);
+            Seconds step = std::min({wake_.wall - now, to_mono, until - now});
+            step = std::min(step, std::chrono::floor<std::chrono::hours>(now) + kHour - now);
+            pass(std::max(step, Seconds{1}));
+            say(weather());
+        }
+    }
+    void run_for(Seconds span) { run_to(now + span); }
+    // Time passes, nobody notices.
+    void pass(Seconds span) {
+        now += span;
+        mono += span;
+    }
+
+    weather::Hour hour_at(WallTime start) const { return clear_hour(start, air_); }
+
+    engine::ZoneRuntime& zone(std::size_t i = 0) { return state.zones.at(i); }
+    engine::GardenView view() const { return engine::view(setup, state, {now, mono}); }
+    std::vector<engine::Cycle> cycles() const { return only<engine::Cycle>(records); }
+    std::vector<engine::Notice> notices(const std::string& code) const {
+        std::vector<engine::Notice> found;
+        for (const auto& notice : only<engine::Notice>(records))
+            if (notice.code == code) found.push_back(notice);
+        return found;
+    }
+    std::size_t openings() const {
+        std::size_t count = 0;
+        for (const auto& command : commands)
+            count += std::holds_alternative<engine::OpenValve>(command);
+        return count;
+    }
+
+    std::vector<Input> weather() {
+        std::vector<Input> inputs;
+        const WallTime hour = std::chrono::floor<std::chrono::hours>(now);
+        if (hour <= told_until_) return inputs;
+        if (measured)
+            for (WallTime h = std::max(told_until_, weather_from_); h < hour; h += kHour)
+                inputs.emplace_back(engine::HourObserved{hour_at(h)});
+        if (forecast) inputs.emplace_back(engine::ForecastArrived{clear_hours(hour, 60, air_)});
+        told_until_ = hour;
+        return inputs;
+    }
+
+private:
+    void check(const engine::Command& command) {
+        const auto* const opening = std::get_if<engine::OpenValve>(&command);
+        const std::string& id =
+            opening != nullptr ? opening->zone : std::get<engine::CloseValve>(command).zone;
+        double flow = 0;
+        std::optional<std::size_t> index;
+        for (std::size_t i = 0; i < setup.garden.zones.size(); ++i) {
+            if (setup.garden.zones[i].id == id) index = i;
+            if (state.zones[i].open) flow += setup.garden.zones[i].flow_l_per_min();
+        }
+        REQUIRE(index);
+        CHECK(flow <= setup.garden.supply.flow_l_per_min + 1e-6);
+        if (opening == nullptr) return;
+        CHECK(opening->lease > Seconds{0});
+        REQUIRE(state.zones[*index].open);
+        // Opened while it is open: only to let a person's order run on.
+        if (open[id]) CHECK(state.zones[*index].open->reason == "person");
+    }
+
+    std::vector<Input> answers(const std::vector<engine::Command>& given) {
+        std::vector<Input> inputs;
+        for (const auto& command : given) {
+            const auto* const opening = std::get_if<engine::OpenValve>(&command);
+            engine::ValveReport report;
+            report.open = opening != nullptr;
+            report.zone = report.open ? opening->zone : std::get<engine::CloseValve>(command).zone;
+            if (valve) {
+                const auto said = valve(report.zone, report.open);
+                if (!said) continue;
+                report = *said;
+            }
+            open[report.zone] = report.open;
+            inputs.emplace_back(report);
+        }
+        return inputs;
+    }
+
+    Air air_;
+    WallTime weather_from_;
+    WallTime told_until_{};
+    engine::Moment wake_{};
+};
+
+} // namespace firstmow::trial

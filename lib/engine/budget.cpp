@@ -149,6 +149,14 @@ void settle(Work& work, const weather::Hour& hour) {
     settle_one(work, hour);
 }
 
+void settle_overdue(Work& work) {
+    constexpr Seconds kWaitFor{6 * 3600};
+    while (work.state.settled_until + kHour + kWaitFor <= work.now.wall) {
+        settle_one(work, think_of(work.setup, work.state, work.state.settled_until));
+        work.replan = true;
+    }
+}
+
 std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,
                                               Seconds ahead) {
     std::vector<watering::HourDemand> hours;

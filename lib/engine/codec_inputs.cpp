@@ -30,6 +30,10 @@ struct Writer {
                 {"fault", in.fault},
                 {"detail", in.detail}};
     }
+    Json operator()(const Remark& in) const {
+        return {
+            {"is", "remark"}, {"severity", key(in.severity)}, {"code", in.code}, {"text", in.text}};
+    }
     Json operator()(const Restarted&) const { return {{"is", "restarted"}}; }
 };
 
@@ -54,6 +58,11 @@ Input read_input(Reader& r, const Json& in) {
     if (is == "valve")
         return ValveReport{r.text(in, "zone"), r.boolean(in, "open"), r.boolean(in, "fault"),
                            r.text(in, "detail")};
+    if (is == "remark") {
+        const auto severity = severity_by_key(r.text(in, "severity"));
+        if (!severity) r.fail("'severity' names none");
+        return Remark{severity.value_or(Severity::note), r.text(in, "code"), r.text(in, "text")};
+    }
     if (is != "restarted") r.fail("'is' names no input");
     return Restarted{};
 }

@@ -68,6 +68,7 @@ StepResult step(const Setup& setup, State& state, const Moment& now,
         begin_season(work, floor_hour(now.wall), guess.air_temp_c);
         work.replan = true;
     }
+    settle_overdue(work);
     tend_valves(work);
     if (work.replan || now.wall >= state.next_plan) replan(work);
     work.result.next_wake = next_wake(work);

@@ -3,6 +3,7 @@
 #pragma once
 
 #include "base/time.hpp"
+#include "engine/records.hpp"
 #include "turf/establishment.hpp"
 #include "weather/hour.hpp"
 
@@ -58,7 +59,14 @@ struct ValveReport {
 // moment between the last journal entry and now.
 struct Restarted {};
 
+// Something that the shell noticed and a person should know.
+struct Remark {
+    Severity severity{};
+    std::string code;
+    std::string text; // one sentence
+};
+
 using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
-                           HoldRelease, Observation, ValveReport, Restarted>;
+                           HoldRelease, Observation, ValveReport, Restarted, Remark>;
 
 } // namespace firstmow::engine

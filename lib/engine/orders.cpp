@@ -137,6 +137,8 @@ public:
         work_.replan = true;
     }
 
+    void operator()(const Remark& in) { work_.notify("", in.severity, in.code, in.text); }
+
 private:
     // Whoever sends an order has checked the zone; a zone that a reload removed is no fault.
     std::optional<std::size_t> known(const std::string& id) {

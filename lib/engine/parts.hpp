@@ -31,6 +31,9 @@ void take(Work& work, const Input& input);
 void begin_season(Work& work, WallTime hour_start, double temp_c);
 // Takes an hour that has passed into the budget of every zone, with any hours missing before it.
 void settle(Work& work, const weather::Hour& hour);
+// Hours that nobody has told of for long are taken for what they were thought to be, so that the
+// budget does not stand still when the weather source is silent.
+void settle_overdue(Work& work);
 // The hours from the budget's end on, or from the hour of `now` on when the wall clock was set back
 // behind that: forecast where there is one, assumed elsewhere.
 std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,

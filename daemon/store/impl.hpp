@@ -19,13 +19,13 @@ template <class Work>
 Status Store::atomically(Work work) {
     const bool own = !impl_->begun;
     if (own) {
-        const Status begun = begin();
+        Status begun = begin();
         if (!begun.ok()) return begun;
     } else if (impl_->broken) {
         return impl_->database.complaint(impl_->database.fault(),
                                          "the transaction has already failed");
     }
-    const Status done = work(impl_->database);
+    Status done = work(impl_->database);
     if (!done.ok()) {
         impl_->broken = true;
         if (own) rollback();

@@ -136,7 +136,7 @@ Status migrate(Database& database, int version) {
                                  kSteps[static_cast<std::size_t>(at)] +
                                  "PRAGMA application_id = " + std::to_string(kApplicationId) +
                                  "; PRAGMA user_version = " + std::to_string(at + 1) + "; COMMIT;";
-        const Status done = database.exec(step);
+        Status done = database.exec(step);
         if (!done.ok()) {
             if (database.in_transaction()) (void)database.exec("ROLLBACK");
             return done;

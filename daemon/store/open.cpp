@@ -81,11 +81,10 @@ Status look_through(Database& database) {
 
 Status settle(Database& database, const OpenOptions& options, int version) {
     if (version == 0) {
-        const Status paged =
-            database.exec("PRAGMA page_size = " + std::to_string(options.page_bytes));
+        Status paged = database.exec("PRAGMA page_size = " + std::to_string(options.page_bytes));
         if (!paged.ok()) return paged;
     }
-    const Status set =
+    Status set =
         database.exec(std::string("PRAGMA synchronous = ") + (options.durable ? "FULL" : "OFF") +
                       "; PRAGMA foreign_keys = ON; PRAGMA wal_autocheckpoint = 2000;"
                       "PRAGMA journal_size_limit = 4194304; PRAGMA cache_size = -512;"
@@ -104,7 +103,7 @@ Status open_for_writing(Database& database, const OpenOptions& options) {
     database.checkpoint_on_close(false);
     // Set before the first access: the file is locked from then on, and the index of the log
     // stays in memory.
-    const Status alone = database.exec("PRAGMA locking_mode = EXCLUSIVE");
+    Status alone = database.exec("PRAGMA locking_mode = EXCLUSIVE");
     if (!alone.ok()) return alone;
     const Result<int> version = look_at_file(database);
     if (!version.ok()) return version.error();
@@ -112,10 +111,10 @@ Status open_for_writing(Database& database, const OpenOptions& options) {
         return Error{database.path() + ": can only be read; the journal must be writable: "
                                        "mend its rights, or use another --state-dir"};
     if (*version > 0 && options.quick_check) {
-        const Status sound = look_through(database);
+        Status sound = look_through(database);
         if (!sound.ok()) return sound;
     }
-    const Status settled = settle(database, options, *version);
+    Status settled = settle(database, options, *version);
     if (!settled.ok()) return settled;
     database.checkpoint_on_close(true);
     return Done{};
@@ -137,7 +136,7 @@ Result<Store> Store::open(const std::string& path, const OpenOptions& options, F
     Fault ignored = Fault::none;
     Fault& why = fault != nullptr ? *fault : ignored;
     why = Fault::io;
-    const Status place = look_at_place(path, options.read_only);
+    Status place = look_at_place(path, options.read_only);
     if (!place.ok()) return place.error();
 
     Database::Mode mode;
@@ -151,8 +150,8 @@ Result<Store> Store::open(const std::string& path, const OpenOptions& options, F
     Result<Database> database = Database::open(path, mode, why);
     if (!database.ok()) return database.error();
 
-    const Status opened = options.read_only ? open_for_reading(*database, options)
-                                            : open_for_writing(*database, options);
+    Status opened = options.read_only ? open_for_reading(*database, options)
+                                      : open_for_writing(*database, options);
     if (!opened.ok()) {
         why = database->fault() != Fault::none ? database->fault() : Fault::other;
         return opened.error();

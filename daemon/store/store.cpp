@@ -22,7 +22,7 @@ Status insert(Database& database, const engine::Cycle& cycle) {
         row.put(to_unix(cycle.start)).put(cycle.id).put(cycle.zone).put(to_unix(cycle.end));
         row.put(cycle.planned_s).put(cycle.run_s).put(cycle.depth_mm).put(cycle.volume_l);
         row.put(cycle.reason).put(key(cycle.outcome));
-        const Status done = row.run();
+        Status done = row.run();
         if (!done.ok()) return done;
     }
     return database.use("DELETE FROM open_cycles WHERE zone = ? AND id = ?")
@@ -96,7 +96,7 @@ Status insert(Database& database, const InputRow& input) {
                                      "VALUES (?,?,?,?,?) ON CONFLICT DO NOTHING");
         row.put(input.seq).put(to_unix(input.at.wall));
         row.put(static_cast<std::int64_t>(input.at.mono.time_since_epoch().count()));
-        const Status done = row.put(input.kind).put(input.body).run();
+        Status done = row.put(input.kind).put(input.body).run();
         if (!done.ok() || database.rows_changed() == 1) return done;
     }
     // The number is taken. By the same input: a retry. By another: two histories, and we keep
@@ -143,7 +143,7 @@ Status insert(Database& database, const Step& step);
 template <class Items>
 Status insert_all(Database& database, const Items& items) {
     for (const auto& item : items) {
-        const Status done = insert(database, item);
+        Status done = insert(database, item);
         if (!done.ok()) return done;
     }
     return Done{};
@@ -183,7 +183,7 @@ Fault Store::fault() const {
 Status Store::begin() {
     CHECK(!impl_->begun);
     impl_->broken = false;
-    const Status done = impl_->database.use("BEGIN IMMEDIATE").run();
+    Status done = impl_->database.use("BEGIN IMMEDIATE").run();
     if (done.ok()) impl_->begun = true;
     return done;
 }
@@ -195,7 +195,7 @@ Status Store::commit() {
         return impl_->database.complaint(impl_->database.fault(),
                                          "the transaction has failed, nothing of it is kept");
     }
-    const Status done = impl_->database.use("COMMIT").run();
+    Status done = impl_->database.use("COMMIT").run();
     if (!done.ok()) {
         rollback();
         return done;

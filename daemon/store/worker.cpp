@@ -142,7 +142,7 @@ void StoreWorker::Impl::handle(Job job) {
 void StoreWorker::Impl::take(Step step) {
     // A number that is not finite would block everything behind it.
     waiting -= std::erase_if(step.records, [this](const engine::Record& record) {
-        const Status fine = writable(record);
+        Status fine = writable(record);
         if (!fine.ok()) report(fine.error());
         return !fine.ok();
     });
@@ -173,7 +173,7 @@ Status StoreWorker::Impl::write_one_by_one() {
     std::size_t past = 0;
     Status outcome = Done{};
     while (past < held.size()) {
-        const Status done = store->write(held[past]);
+        Status done = store->write(held[past]);
         if (!done.ok() && store->fault() != Fault::refused) {
             outcome = done;
             break;

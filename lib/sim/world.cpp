@@ -125,7 +125,7 @@ Day ordinary_day(const WorldSpec& spec, std::uint64_t seed, sys_days date) {
 
     // Warm ahead of a front, cooler behind it.
     const double mean = season_mean_c(spec.place, of_year) +
-                        3.2 * drift_at(seed, Stream::air_mass, n, 0.75) + 1.2 * wetness -
+                        2.6 * drift_at(seed, Stream::air_mass, n, 0.75) + 1.2 * wetness -
                         1.8 * wet_before;
     const double sun_mj = weather::extraterrestrial_daily_mj(latitude_rad, of_year, kSolarMjPerMin);
     const double range = 2 + 13 * std::min(sun_mj / 40, 1.0) * (1 - 0.7 * day.cloud);

@@ -86,6 +86,22 @@ invent_demo_weather() {
         >"$folder/past-weather.csv" || fail "$folder cannot be written" "is the disk full?"
 }
 
+# local_time DAYS CLOCK: that moment in UTC.
+local_time() {
+    date -u -d "@$(TZ=$(garden_value timezone) date -d "$(local_day "$1") $2" +%s)" +%FT%TZ
+}
+
+# What people reported and did meanwhile.
+write_demo_events() {
+    {
+        echo "time,zone,kind,value"
+        echo "$(local_time -23 08:10),front,seedlings_seen,"
+        echo "$(local_time -17 18:40),side,seedlings_seen,"
+        echo "$(local_time -6 17:20),strip,rooted,"
+        echo "$(local_time -3 15:30),bed,water,6"
+    } >"$folder/events.csv" || fail "$folder cannot be written" "is the disk full?"
+}
+
 # The daemon's own engine under a virtual clock, from the earliest sowing up to now.
 simulate_demo_season() {
     local longest_ago last
@@ -96,6 +112,7 @@ simulate_demo_season() {
     say "Simulating the $longest_ago days up to now"
     mkdir -p "$folder/season"
     "$root/build/firstmow" simulate --garden "$folder/garden.toml" \
-        --weather "$folder/past-weather.csv" --from "$(local_day "-$longest_ago")" --to "$last" \
-        --out "$folder/season" || fail "the season could not be simulated" "look at the lines above"
+        --weather "$folder/past-weather.csv" --events "$folder/events.csv" \
+        --from "$(local_day "-$longest_ago")" --to "$last" --out "$folder/season" ||
+        fail "the season could not be simulated" "look at the lines above"
 }

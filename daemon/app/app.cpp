@@ -1,0 +1,208 @@
+#include "app/app.hpp"
+
+#include "app/backend.hpp"
+#include "app/control.hpp"
+#include "app/notify.hpp"
+#include "app/token.hpp"
+#include "host/clocks.hpp"
+#include "host/files.hpp"
+#include "http/server.hpp"
+#include "weather/csv_source.hpp"
+
+#include <utility> // before asio: Boost 1.74 uses std::exchange without it
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <spdlog/spdlog.h>
+
+#include <csignal>
+#include <cstdio>
+
+namespace firstmow::app {
+
+namespace {
+
+constexpr Seconds kLookAtWeatherEvery{30};
+constexpr const char* kDatabase = "/firstmow.sqlite";
+constexpr const char* kToken = "/token";
+
+int refuse(const std::string& message) {
+    std::fprintf(stderr, "firstmowd: %s\n", message.c_str());
+    return 2;
+}
+
+// The journal, with what it left of the last run. A damaged file is moved aside, never deleted.
+struct Journal {
+    store::Store store;
+    std::optional<journal::Restored> restored;
+    std::optional<engine::Remark> remark;
+};
+Result<Journal> open_journal(const std::string& path) {
+    std::optional<engine::Remark> remark;
+    store::Fault fault{};
+    Result<store::Store> store = store::Store::open(path, {}, &fault);
+    if (!store && fault == store::Fault::damaged) {
+        const Result<std::string> aside = store::set_aside(path, host::wall_now());
+        if (!aside) return aside.error();
+        remark = engine::Remark{engine::Severity::alarm, "journal_damaged",
+                                "The journal was damaged (" + store.error().message +
+                                    "); it was moved to " + *aside + " and a new one begun."};
+        store = store::Store::open(path);
+    }
+    if (!store) return store.error();
+    Result<std::optional<journal::Restored>> restored = journal::restore(*store);
+    if (!restored)
+        return Error{path + ": " + restored.error().message +
+                     "; use another --state-dir, or move this file away to begin anew"};
+    return Journal{std::move(*store), std::move(*restored), std::move(remark)};
+}
+
+class App {
+public:
+    App(const Options& options, host::GardenFile garden, Journal journal, const std::string& token)
+        : options_(options),
+          worker_(std::move(journal.store), worker_options()),
+          control_(io_, std::move(garden), std::move(journal.restored), worker_),
+          backend_(io_, control_, worker_),
+          http_(io_, backend_, {http::sha256_hex(token), {}}),
+          signals_(io_, SIGTERM, SIGINT, SIGHUP),
+          weather_timer_(io_) {
+        if (journal.remark) control_.push(*journal.remark);
+        control_.on_view([this] { http_.publish(); });
+    }
+
+    Status start() {
+        // Every valve is closed before anything else is done with the world.
+        if (const Status taken = control_.take_valves(); !taken) return taken;
+        const Result<std::uint16_t> port = http_.listen(options_.address, options_.port);
+        if (!port) return port.error();
+        listen_to_signals();
+        begin_weather();
+        // The first step: what was open when the last run ended is written down as ended.
+        control_.push(engine::Remark{engine::Severity::note, "started", "firstmow started."});
+        spdlog::info("serving http://{}:{}/ (the key is in {}{})", options_.address, *port,
+                     options_.state_dir, kToken);
+        notify_service_manager("READY=1");
+        return Done{};
+    }
+
+    void run() { io_.run(); }
+
+    Status finish() { return worker_.stop(); }
+
+private:
+    store::WorkerOptions worker_options() {
+        store::WorkerOptions o;
+        o.on_trouble = [](const Error& error) { spdlog::error("journal: {}", error.message); };
+        o.on_recovered = [] { spdlog::info("journal: writing works again"); };
+        return o;
+    }
+
+    void listen_to_signals() {
+        signals_.async_wait([this](const boost::system::error_code& fault, int signal) {
+            if (fault) return;
+            if (signal == SIGHUP) {
+                reload();
+                listen_to_signals();
+                return;
+            }
+            stop();
+        });
+    }
+
+    void begin_weather() {
+        const garden::Garden& garden = control_.setup().garden;
+        weather_.reset();
+        if (garden.weather.csv_file)
+            weather_ = std::make_unique<weather_source::CsvSource>(
+                host::beside(options_.garden, *garden.weather.csv_file), garden.site.place,
+                control_.wants_weather_from());
+        look_at_weather();
+    }
+
+    void look_at_weather() {
+        if (weather_) {
+            weather_source::News news = weather_->look(host::wall_now());
+            for (engine::Remark& remark : news.remarks)
+                control_.push(std::move(remark));
+            for (weather::Hour& hour : news.passed)
+                control_.push(engine::HourObserved{hour});
+            if (!news.ahead.empty()) control_.push(engine::ForecastArrived{std::move(news.ahead)});
+        }
+        weather_timer_.expires_after(kLookAtWeatherEvery);
+        weather_timer_.async_wait([this](const boost::system::error_code& fault) {
+            if (!fault) look_at_weather();
+        });
+    }
+
+    // Takes the garden file anew, whole or not at all.
+    void reload() {
+        auto loaded = host::load_garden(options_.garden);
+        if (const auto* errors = std::get_if<std::vector<std::string>>(&loaded)) {
+            for (const std::string& error : *errors)
+                spdlog::error("{}", error);
+            control_.push(engine::Remark{engine::Severity::warning, "garden_refused",
+                                         "The changed garden file has errors (" + errors->front() +
+                                             "); the garden goes on as before."});
+            return;
+        }
+        const Status changed =
+            control_.change_garden(std::get<host::GardenFile>(std::move(loaded)));
+        if (!changed) {
+            spdlog::error("the garden file could not be brought into force: {}; stopping",
+                          changed.error().message);
+            stop();
+            return;
+        }
+        control_.push(engine::Remark{engine::Severity::note, "garden_reloaded",
+                                     "The garden file was read again."});
+        begin_weather();
+    }
+
+    void stop() {
+        notify_service_manager("STOPPING=1");
+        control_.stop(); // valves first
+        http_.close();
+        signals_.cancel();
+        weather_timer_.cancel();
+        io_.stop();
+        spdlog::info("stopped: every valve is closed");
+    }
+
+    const Options& options_;
+    boost::asio::io_context io_{1};
+    store::StoreWorker worker_;
+    Control control_;
+    Backend backend_;
+    http::HttpServer http_;
+    boost::asio::signal_set signals_;
+    boost::asio::steady_timer weather_timer_;
+    std::unique_ptr<weather_source::Source> weather_;
+};
+
+} // namespace
+
+int run(const Options& options, host::GardenFile garden) {
+    std::signal(SIGPIPE, SIG_IGN);
+    if (const Status made = host::make_directory(options.state_dir); !made)
+        return refuse("--state-dir: " + made.error().message);
+    const Result<std::string> token = load_or_make_token(options.state_dir + kToken);
+    if (!token) return refuse(token.error().message);
+    Result<Journal> journal = open_journal(options.state_dir + kDatabase);
+    if (!journal) return refuse(journal.error().message);
+
+    App app(options, std::move(garden), std::move(*journal), *token);
+    if (const Status started = app.start(); !started) {
+        (void)app.finish();
+        return refuse(started.error().message);
+    }
+    app.run();
+    if (const Status written = app.finish(); !written) {
+        spdlog::error("journal: {}", written.error().message);
+        return 1;
+    }
+    return 0;
+}
+
+} // namespace firstmow::app

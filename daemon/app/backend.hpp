@@ -1,0 +1,40 @@
+// What the HTTP side asks, answered from the control loop's view and the journal.
+#pragma once
+
+#include "app/control.hpp"
+#include "http/backend.hpp"
+
+namespace firstmow::app {
+
+class Backend : public http::Backend {
+public:
+    Backend(boost::asio::io_context& io, Control& control, store::StoreWorker& journal)
+        : io_(io), control_(control), journal_(journal) {}
+
+    WallTime now() const override;
+    MonoTime mono() const override;
+    http::Health health() const override;
+    std::shared_ptr<const engine::GardenView> view() const override { return control_.view(); }
+    std::optional<http::ZoneFacts> zone(std::string_view id) const override;
+    void submit(engine::Input input, std::function<void(Status)> done) override;
+
+    void cycles(const http::Span& span, http::Answer<std::vector<engine::Cycle>> answer) override;
+    void decisions(const http::Span& span,
+                   http::Answer<std::vector<engine::Decision>> answer) override;
+    void moisture(const http::Span& span,
+                  http::Answer<std::vector<engine::Moisture>> answer) override;
+    void phases(const http::Span& span,
+                http::Answer<std::vector<engine::PhaseRecord>> answer) override;
+    void day(Date date, http::Answer<http::Day> answer) override;
+
+private:
+    // Runs `read` on the journal's thread and gives the result to `answer` on the loop.
+    template <class T>
+    void ask(std::function<Result<T>(store::Store&)> read, http::Answer<T> answer);
+
+    boost::asio::io_context& io_;
+    Control& control_;
+    store::StoreWorker& journal_;
+};
+
+} // namespace firstmow::app

@@ -1,0 +1,260 @@
+#include "app/control.hpp"
+
+#include "app/notify.hpp"
+#include "host/clocks.hpp"
+
+#include <utility> // before asio: Boost 1.74 uses std::exchange without it
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/post.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <spdlog/spdlog.h>
+
+#include <algorithm>
+
+namespace firstmow::app {
+
+namespace {
+
+// The longest sleep: a wall clock that was set meanwhile is noticed by then, and the service
+// manager's watchdog is fed.
+constexpr Seconds kLongestSleep{10};
+// The view is made anew at least so often.
+constexpr Seconds kShowEvery{60};
+
+journal::GardenText text_of(const host::GardenFile& garden) {
+    return {garden.text, garden.setup.timezone};
+}
+
+void log(const engine::Record& record) {
+    if (const auto* n = std::get_if<engine::Notice>(&record)) {
+        if (n->severity == engine::Severity::note)
+            spdlog::info("{}", n->text);
+        else
+            spdlog::warn("{}", n->text);
+    } else if (const auto* c = std::get_if<engine::Cycle>(&record)) {
+        spdlog::info("{}: {} s of {} s, {:.2f} mm, {} ({})", c->zone, c->run_s, c->planned_s,
+                     c->depth_mm, c->reason, engine::key(c->outcome));
+    } else if (const auto* p = std::get_if<engine::PhaseRecord>(&record)) {
+        spdlog::info("{}: now {}: {}", p->zone, turf::name(p->to), p->why);
+    }
+}
+
+} // namespace
+
+struct Control::Timer {
+    explicit Timer(boost::asio::io_context& io) : wake(io) {}
+    boost::asio::steady_timer wake;
+};
+
+Control::Control(boost::asio::io_context& io, host::GardenFile garden,
+                 std::optional<journal::Restored> restored, store::StoreWorker& journal)
+    : io_(io),
+      garden_(std::move(garden)),
+      state_(engine::initial_state(garden_.setup)),
+      journal_(journal),
+      recorder_(restored ? restored->last_seq : 0),
+      timer_(std::make_unique<Timer>(io)) {
+    const engine::Moment now = host::moment_now();
+    last_turn_ = now.mono;
+    if (!restored) {
+        write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
+        return;
+    }
+    state_ = std::move(restored->state);
+    inbox_.emplace_back(engine::Restarted{});
+    if (restored->garden.toml != garden_.text ||
+        restored->garden.timezone.eras() != garden_.setup.timezone.eras()) {
+        // The cycles that were open belong to the garden of before: they are ended under it.
+        engine::StepResult ended =
+            engine::step(restored->setup, state_, now, std::span(&inbox_.front(), 1));
+        write_down(recorder_.step(now, std::span(&inbox_.front(), 1), std::move(ended),
+                                  restored->setup, state_));
+        inbox_.clear();
+        state_ = engine::adopt(restored->setup, state_, garden_.setup);
+        write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
+        spdlog::info("the garden file has changed since the last run; the season goes on with it");
+    }
+}
+
+Control::~Control() {
+    stop();
+}
+
+Status Control::take_valves() {
+    auto board =
+        valves::Switchboard::start(io_, garden_.setup.garden.zones, garden_.path,
+                                   [this](engine::ValveReport report) { push(std::move(report)); });
+    if (!board) return board.error();
+    valves_ = std::move(*board);
+    return Done{};
+}
+
+void Control::push(engine::Input input, std::function<void()> done) {
+    if (stopped_) return;
+    inbox_.push_back(std::move(input));
+    if (done) waiting_.push_back(std::move(done));
+    schedule_turn();
+}
+
+void Control::schedule_turn() {
+    if (turn_scheduled_ || stopped_) return;
+    turn_scheduled_ = true;
+    boost::asio::post(io_, [this] {
+        turn_scheduled_ = false;
+        if (!stopped_) turn();
+    });
+}
+
+void Control::turn() {
+    const engine::Moment now = host::moment_now();
+    const std::vector<engine::Input> inputs = std::exchange(inbox_, {});
+    const auto waiting = std::exchange(waiting_, {});
+    notify_service_manager("WATCHDOG=1");
+    if (inputs.empty() && now.wall < wake_.wall && now.mono < wake_.mono) {
+        // Nothing to say to the engine yet: sleep on. What people see moves with the minutes.
+        last_turn_ = now.mono;
+        if (now.wall - view_->time >= kShowEvery || now.wall < view_->time) show(now);
+        arm(wake_);
+        return;
+    }
+    engine::StepResult result = engine::step(garden_.setup, state_, now, inputs);
+    last_turn_ = now.mono;
+    wake_ = result.next_wake;
+    for (const engine::Record& record : result.records)
+        log(record);
+    const engine::StepResult orders{result.commands, {}, result.next_wake};
+    store::Step step = recorder_.step(now, inputs, std::move(result), garden_.setup, state_);
+    const Date today = garden_.setup.timezone.local_date(now.wall);
+    if (today != snapshot_day_) {
+        // Once a day, and at the first step: bounds what a restart must re-run.
+        snapshot_day_ = today;
+        step.snapshot = recorder_.snapshot(now.wall, text_of(garden_), garden_.setup, state_);
+        journal_.post_upkeep(now.wall);
+    }
+    carry_out(orders, write_down(std::move(step)));
+    show(now);
+    for (const auto& done : waiting)
+        done();
+    arm(wake_);
+}
+
+bool Control::write_down(store::Step step) {
+    const Status taken = journal_.post_step(std::move(step));
+    if (!taken) spdlog::error("the journal does not take the step: {}", taken.error().message);
+    return taken.ok();
+}
+
+void Control::carry_out(const engine::StepResult& result, bool may_open) {
+    for (const engine::Command& command : result.commands) {
+        if (const auto* shut = std::get_if<engine::CloseValve>(&command)) {
+            if (valves_) valves_->close(shut->zone);
+            continue;
+        }
+        const auto& order = std::get<engine::OpenValve>(command);
+        if (valves_ && may_open) {
+            valves_->open(order.zone, order.lease);
+            continue;
+        }
+        engine::ValveReport refused;
+        refused.zone = order.zone;
+        refused.fault = true;
+        refused.detail = may_open ? "no valves" : "the journal cannot be written";
+        push(std::move(refused));
+    }
+}
+
+void Control::show(const engine::Moment& now) {
+    view_ = std::make_shared<const engine::GardenView>(engine::view(garden_.setup, state_, now));
+    if (hear_) hear_();
+}
+
+void Control::arm(const engine::Moment& wake) {
+    const engine::Moment now = host::moment_now();
+    Millis sleep = std::min<Millis>(wake.mono - now.mono, wake.wall - now.wall);
+    sleep = std::clamp<Millis>(sleep, Millis{0}, kLongestSleep);
+    timer_->wake.expires_after(sleep);
+    timer_->wake.async_wait([this](const boost::system::error_code& fault) {
+        if (!fault) schedule_turn();
+    });
+}
+
+std::vector<engine::Input> Control::closed_reports() const {
+    std::vector<engine::Input> reports;
+    for (std::size_t i = 0; i < state_.zones.size(); ++i) {
+        if (!state_.zones[i].open) continue;
+        engine::ValveReport report;
+        report.zone = garden_.setup.garden.zones[i].id;
+        reports.emplace_back(std::move(report));
+    }
+    return reports;
+}
+
+Status Control::change_garden(host::GardenFile garden) {
+    // SAFE: water off first, by the drivers of the garden that opened it.
+    if (valves_) {
+        if (const Status closed = valves_->close_all(); !closed) return closed;
+    }
+    const engine::Moment now = host::moment_now();
+    const std::vector<engine::Input> reports = closed_reports();
+    engine::StepResult ended = engine::step(garden_.setup, state_, now, reports);
+    // What the step would open now is asked for again under the new garden.
+    std::vector<engine::Input> refused;
+    for (const engine::Command& command : ended.commands)
+        if (const auto* order = std::get_if<engine::OpenValve>(&command)) {
+            engine::ValveReport report;
+            report.zone = order->zone;
+            refused.emplace_back(std::move(report));
+        }
+    write_down(recorder_.step(now, reports, std::move(ended), garden_.setup, state_));
+    if (!refused.empty()) {
+        engine::StepResult again = engine::step(garden_.setup, state_, now, refused);
+        write_down(recorder_.step(now, refused, std::move(again), garden_.setup, state_));
+    }
+    for (engine::ZoneRuntime& zone : state_.zones)
+        CHECK(!zone.open);
+    valves_.reset();
+    state_ = engine::adopt(garden_.setup, state_, garden.setup);
+    garden_ = std::move(garden);
+    write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
+    wake_ = {}; // plan at once
+    if (const Status taken = take_valves(); !taken) return taken;
+    schedule_turn();
+    return Done{};
+}
+
+void Control::stop() {
+    if (stopped_) return;
+    stopped_ = true;
+    timer_->wake.cancel();
+    if (valves_) {
+        if (const Status closed = valves_->close_all(); !closed)
+            spdlog::error("closing all valves: {}", closed.error().message);
+    }
+    const engine::Moment now = host::moment_now();
+    std::vector<engine::Input> inputs = std::exchange(inbox_, {});
+    for (engine::Input& report : closed_reports())
+        inputs.push_back(std::move(report));
+    if (inputs.empty()) return;
+    engine::StepResult result = engine::step(garden_.setup, state_, now, inputs);
+    for (const engine::Record& record : result.records)
+        log(record);
+    write_down(recorder_.step(now, inputs, std::move(result), garden_.setup, state_));
+}
+
+WallTime Control::wants_weather_from() const {
+    if (state_.begun) return state_.settled_until;
+    // A new season: from a little before the first zone was sown.
+    WallTime from = host::wall_now() - std::chrono::days{5};
+    for (const garden::Zone& zone : garden_.setup.garden.zones)
+        if (zone.establishment.start)
+            from = std::min(from, garden_.setup.timezone.to_wall(*zone.establishment.start, 0) -
+                                      std::chrono::days{3});
+    return std::max(from, host::wall_now() - std::chrono::days{400});
+}
+
+Seconds Control::since_last_turn() const {
+    return std::chrono::floor<Seconds>(host::mono_now() - last_turn_);
+}
+
+} // namespace firstmow::app

@@ -1,0 +1,82 @@
+// The control loop: gathers what came in, lets the engine step, writes it down, carries it out,
+// sleeps until the next wake. Nothing acts from inside of a callback: callbacks only push inputs.
+//
+// Lives on the io_context's one thread. Order within a turn: journal first, then valves, so that
+// no valve is opened that the journal does not know of; closing never waits for the journal.
+#pragma once
+
+#include "engine/engine.hpp"
+#include "host/garden_file.hpp"
+#include "journal/replay.hpp"
+#include "store/worker.hpp"
+#include "valves/switchboard.hpp"
+
+#include <functional>
+#include <memory>
+#include <vector>
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace firstmow::app {
+
+class Control {
+public:
+    // `restored` is what the journal left, if it left anything; its garden may differ from the
+    // file's, then the season is carried over to the file's.
+    Control(boost::asio::io_context& io, host::GardenFile garden,
+            std::optional<journal::Restored> restored, store::StoreWorker& journal);
+    ~Control();
+    Control(const Control&) = delete;
+    Control& operator=(const Control&) = delete;
+
+    // Opens the switchboard, which closes every valve.
+    Status take_valves();
+    // Hears of every new view.
+    void on_view(std::function<void()> hear) { hear_ = std::move(hear); }
+
+    // Hands the engine something; `done` is called when it has been taken.
+    void push(engine::Input input, std::function<void()> done = {});
+    // Another garden file comes into force; every valve is closed for it.
+    Status change_garden(host::GardenFile garden);
+    // Closes every valve, writes down what ran, and steps no more.
+    void stop();
+
+    std::shared_ptr<const engine::GardenView> view() const { return view_; }
+    const engine::Setup& setup() const { return garden_.setup; }
+    // Where the budget ends: the first hour of weather that is wanted.
+    WallTime wants_weather_from() const;
+    Seconds since_last_turn() const;
+
+private:
+    struct Timer;
+
+    void schedule_turn();
+    void turn();
+    bool write_down(store::Step step);
+    void carry_out(const engine::StepResult& result, bool may_open);
+    void show(const engine::Moment& now);
+    void arm(const engine::Moment& wake);
+    // The cycles that are open now, as ended: their valves have been closed.
+    std::vector<engine::Input> closed_reports() const;
+
+    boost::asio::io_context& io_;
+    host::GardenFile garden_;
+    engine::State state_;
+    store::StoreWorker& journal_;
+    journal::Recorder recorder_;
+    std::unique_ptr<valves::Switchboard> valves_;
+    std::unique_ptr<Timer> timer_;
+    std::function<void()> hear_;
+    std::shared_ptr<const engine::GardenView> view_;
+    std::vector<engine::Input> inbox_;
+    std::vector<std::function<void()>> waiting_;
+    engine::Moment wake_; // when the engine wants to step next; at first: now
+    MonoTime last_turn_;
+    Date snapshot_day_{};
+    bool turn_scheduled_ = false;
+    bool stopped_ = false;
+};
+
+} // namespace firstmow::app

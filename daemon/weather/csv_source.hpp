@@ -1,0 +1,40 @@
+// Weather from a CSV file that may grow while the daemon runs.
+//
+// Hours that have passed are taken as measured, hours that lie ahead as the forecast. Only what
+// was added since the last look is read; a file that was replaced or cut is read anew. A line that
+// has no line break yet is left for the next look. A bad line is reported once and not used.
+#pragma once
+
+#include "weather/hour.hpp"
+#include "weather/source.hpp"
+
+#include <map>
+
+namespace firstmow::weather_source {
+
+class CsvSource : public Source {
+public:
+    // Hours before `not_before` are only used to complete later ones.
+    CsvSource(std::string path, weather::Place place, WallTime not_before);
+    News look(WallTime now) override;
+
+private:
+    void read_new(News& news);
+    void take_line(std::string_view line, News& news);
+    void give_passed(News& news, WallTime now);
+    void give_ahead(News& news, WallTime now);
+
+    std::string path_;
+    weather::Place place_;
+    WallTime next_;                                 // the first hour not yet given
+    std::map<WallTime, weather::Reading> readings_; // the last three days and all ahead
+    std::uint64_t file_id_ = 0;                     // inode, to notice a replaced file
+    std::size_t offset_ = 0;                        // read up to here
+    std::string rest_;                              // of a line without its end
+    int line_ = 0;
+    bool missing_said_ = false;
+    int bad_lines_said_ = 0;
+    bool ahead_changed_ = false;
+};
+
+} // namespace firstmow::weather_source

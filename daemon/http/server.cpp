@@ -16,6 +16,7 @@
 
 #include <algorithm>
 #include <array>
+#include <exception>
 #include <optional>
 #include <set>
 #include <vector>
@@ -125,6 +126,7 @@ private:
     void enter(State state);
     void on_read(error_code error);
     void answer(BeastRequest&& message);
+    void take(Reply reply, bool keep_alive);
     void write(Reply reply, bool keep_alive);
     template <class Message>
     void write_message(std::shared_ptr<Message> message, std::size_t bytes, bool keep_alive);
@@ -261,22 +263,28 @@ void Connection::answer(BeastRequest&& message) {
         self->write(std::move(late), keep_alive);
     });
     // Strong while the answer is due: nothing else keeps the connection then.
-    core_->app().handle(to_request(std::move(message), peer_), [self = shared_from_this(), turn,
-                                                                keep_alive](Reply reply) {
-        if (self->turn_ != turn || self->state_ != State::answering) return;
-        self->answer_timer_.cancel();
-        if (!reply.event_stream || self->head_only_) {
-            self->write(std::move(reply), keep_alive);
-        } else if (self->core_->add_stream(self.get())) {
-            self->begin_stream(reply);
-        } else {
-            Reply full = problem(503, "too-many-streams",
-                                 "all event streams are taken; ask /api/v1/status instead");
-            full.headers.emplace_back("Retry-After", "30");
-            add_common_headers(full, "");
-            self->write(std::move(full), keep_alive);
-        }
-    });
+    Responder respond = [self = shared_from_this(), turn, keep_alive](Reply reply) {
+        if (self->turn_ == turn && self->state_ == State::answering)
+            self->take(std::move(reply), keep_alive);
+    };
+    try {
+        core_->app().handle(to_request(std::move(message), peer_), respond);
+    } catch (const std::exception&) { // a library's, out of memory for example
+        Reply reply = problem(500, "fault", "the daemon failed at this request");
+        add_common_headers(reply, "");
+        respond(std::move(reply));
+    }
+}
+
+void Connection::take(Reply reply, bool keep_alive) {
+    answer_timer_.cancel();
+    if (!reply.event_stream || head_only_) return write(std::move(reply), keep_alive);
+    if (core_->add_stream(this)) return begin_stream(reply);
+    Reply full =
+        problem(503, "too-many-streams", "all event streams are taken; ask /api/v1/status instead");
+    full.headers.emplace_back("Retry-After", "30");
+    add_common_headers(full, "");
+    write(std::move(full), keep_alive);
 }
 
 void Connection::write(Reply reply, bool keep_alive) {

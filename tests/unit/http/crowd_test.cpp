@@ -7,6 +7,8 @@
 #undef CHECK
 #include <doctest/doctest.h>
 
+#include <chrono>
+#include <functional>
 #include <memory>
 #include <vector>
 
@@ -18,17 +20,17 @@ namespace {
 
 const std::string kStream = "GET /api/v1/stream HTTP/1.1\r\nHost: localhost\r\n\r\n";
 
-std::size_t streams(Serving& serving) {
-    std::size_t count = 0;
-    serving.on_loop([&](FakeBackend&, HttpServer& server) { count = server.streams(); });
-    return count;
+// Turns the loop until `reached` holds; a test must not wait for ever.
+bool eventually(Serving& serving, const std::function<bool(HttpServer&)>& reached) {
+    const auto give_up = std::chrono::steady_clock::now() + Seconds(30);
+    bool done = false;
+    while (!done && std::chrono::steady_clock::now() < give_up)
+        serving.on_loop([&](FakeBackend&, HttpServer& server) { done = reached(server); });
+    return done;
 }
 
-// Turns the loop until `streams` is reached; a test must not wait for ever.
 bool streams_become(Serving& serving, std::size_t wanted) {
-    for (int i = 0; i < 100'000; ++i)
-        if (streams(serving) == wanted) return true;
-    return false;
+    return eventually(serving, [&](HttpServer& server) { return server.streams() == wanted; });
 }
 
 } // namespace
@@ -131,14 +133,12 @@ TEST_CASE("a reader that does not read holds no memory and delays nobody") {
     deaf.send(kStream);
     REQUIRE(streams_become(serving, 1));
     // Far more than the sockets between us hold: it must be dropped, not queued for.
-    bool dropped = false;
-    httplib::Client client("127.0.0.1", serving.port());
-    for (int i = 0; i < 100'000 && !dropped; ++i)
-        serving.on_loop([&](FakeBackend&, HttpServer& server) {
-            server.publish();
-            dropped = server.streams() == 0;
-        });
+    const bool dropped = eventually(serving, [](HttpServer& server) {
+        server.publish();
+        return server.streams() == 0;
+    });
     CHECK(dropped);
+    httplib::Client client("127.0.0.1", serving.port());
     CHECK_EQ(client.Get("/healthz")->status, 200);
 }
 
@@ -161,6 +161,14 @@ TEST_CASE("a backend that does not answer is not waited for") {
     const std::string replies = asker.receive();
     CHECK((replies.starts_with("HTTP/1.1 504 ") || replies.empty()));
     httplib::Client client("127.0.0.1", serving.port());
+    CHECK_EQ(client.Get("/healthz")->status, 200);
+}
+
+TEST_CASE("a fault in one request is not the end of the others") {
+    Serving serving;
+    serving.on_loop([](FakeBackend& backend, HttpServer&) { backend.throw_ = true; });
+    httplib::Client client("127.0.0.1", serving.port());
+    CHECK_EQ(client.Get("/api/v1/days/2026-08-30")->status, 500);
     CHECK_EQ(client.Get("/healthz")->status, 200);
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <stdexcept>
 #include <utility>
 
 namespace firstmow::http {
@@ -110,6 +111,7 @@ void FakeBackend::phases(const Span& span, Answer<std::vector<engine::PhaseRecor
 }
 
 void FakeBackend::day(Date date, Answer<Day> answer) {
+    if (throw_) throw std::runtime_error("no memory");
     Day day;
     day.date = date;
     day.from = WallTime{std::chrono::sys_days{date}} + std::chrono::hours(5);

@@ -45,6 +45,7 @@ public:
     std::vector<engine::Moisture> moisture_;
     std::vector<engine::PhaseRecord> phases_;
     std::string refuse_orders_; // a sentence: every order is refused with it
+    bool throw_ = false;        // a day's review ends in an exception
     bool never_answer_ = false; // queries are forgotten
     std::function<void()> changed_;
 

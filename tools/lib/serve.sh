@@ -20,7 +20,7 @@ healthy() {
     {
         printf 'GET /healthz HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n' >&9
         read -r -t 5 _ status _ <&9
-    } 9<>"/dev/tcp/127.0.0.1/$port" 2>/dev/null
+    } 2>/dev/null 9<>"/dev/tcp/127.0.0.1/$port"
     [ "$status" = 200 ]
 }
 

@@ -17,36 +17,39 @@ fail_usage() {
 
 # run_step NAME COMMAND...: runs with the output kept aside, a sign of life every ten seconds and
 # the end of the output when it fails. Returns the command's status.
+step_log=
+trap 'rm -f "$step_log"' EXIT
 run_step() {
-    local name=$1 log begin status pid next
+    local name=$1 begin=$SECONDS status
     shift
-    begin=$SECONDS
-    next=$((begin + 10))
-    log=$(mktemp) || fail "no temporary file can be made" "is the disk full?"
-    # Ctrl-C reaches the command by itself, being in the same process group.
-    "$@" >"$log" 2>&1 </dev/null &
-    pid=$!
-    while kill -0 "$pid" 2>/dev/null; do
-        sleep 0.2
-        if [ "$SECONDS" -ge "$next" ]; then
-            printf '   %s, %d s: %.80s\n' "$name" $((SECONDS - begin)) "$(last_line "$log")"
-            next=$((next + 10))
-        fi
-    done
-    wait "$pid"
+    step_log=$(mktemp) || fail "no temporary file can be made" "is the disk full?"
+    watch_step "$name" "$step_log" &
+    # The command stays in the foreground, so that Ctrl-C ends it and this script.
+    "$@" >"$step_log" 2>&1 </dev/null
     status=$?
     if [ "$status" != 0 ]; then
         printf '%s failed; the end of what it said:\n' "$name" >&2
-        tail -n 40 "$log" >&2
+        tail -n 40 "$step_log" >&2
     else
         printf '   %s: done in %d s\n' "$name" $((SECONDS - begin))
     fi
-    rm -f "$log"
+    rm -f "$step_log" # ends the watch
     return "$status"
 }
 
+# Prints the last line of a log now and then, until the log or this script is gone.
+watch_step() {
+    local name=$1 log=$2 second
+    for ((second = 1; ; second++)); do
+        sleep 1 >/dev/null 2>&1
+        [ -e "$log" ] && kill -0 $$ 2>/dev/null || return
+        [ $((second % 10)) != 0 ] ||
+            printf '   %s, %d s: %.80s\n' "$name" "$second" "$(last_line "$log")"
+    done
+}
+
 last_line() {
-    tail -c 2000 "$1" | tr '\r' '\n' | grep -v '^[[:space:]]*$' | tail -n 1
+    tail -c 2000 "$1" 2>/dev/null | tr '\r' '\n' | grep -v '^[[:space:]]*$' | tail -n 1
 }
 
 # As many compilers as there are processors, each with 700 MB of memory: the biggest files of this

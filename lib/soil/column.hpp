@@ -79,6 +79,7 @@ struct Flows {
     double drainage_mm = 0;
     double intake_mm = 0; // through the surface into the soil
     Flows& operator+=(const Flows& other);
+    bool operator==(const Flows&) const = default;
 };
 
 // Lets `dt_s` seconds (1..3600) pass. Conserves: storage after - storage before = supply + dew

@@ -36,7 +36,7 @@ public:
           state(engine::initial_state(setup)),
           now(from),
           air_(air),
-          weather_from_(from) {}
+          weather_from_(std::chrono::floor<std::chrono::hours>(from)) {}
 
     engine::Setup setup;
     engine::State state;

@@ -1,0 +1,193 @@
+#include "engine/codec.hpp"
+
+#include "base/random.hpp"
+#include "rig.hpp"
+
+using namespace firstmow;
+using namespace firstmow::engine;
+using trial::garden_of;
+using trial::local;
+using trial::Rig;
+using trial::seed_zone;
+
+namespace {
+
+std::vector<Input> every_kind() {
+    weather::Hour hour = trial::clear_hour(local(0, 5));
+    hour.rain_mm = 0.1 + 0.2; // a number without a short form
+    hour.wind_origin = weather::Origin::assumed;
+    hour.rain_probability = 1.0 / 3.0;
+    return {HourObserved{hour},
+            ForecastArrived{trial::clear_hours(local(0, 6), 3)},
+            ForecastArrived{},
+            WaterOrder{"z1", 14400},
+            StopOrder{""},
+            StopOrder{"z1"},
+            HoldOrder{"z1", local(5, 1, 2)},
+            HoldRelease{"z1"},
+            Observation{"z1", turf::ObservationKind::puddling},
+            ValveReport{"z1", true, false, ""},
+            ValveReport{"z1", false, true, "coil \"4\" says:\n\t\\ no \xC3\xA4nswer"},
+            Remark{Severity::warning, "clock", "The clock was set."},
+            Restarted{}};
+}
+
+// A season of two days with all sorts in it, kept from step to step.
+struct Season {
+    Rig rig{garden_of({seed_zone("z1"), trial::grown_zone("z2")}, 50), local(0, 5), trial::kHot};
+    std::vector<State> states;
+    Season() {
+        for (int i = 0; i < 60; ++i) {
+            if (i == 20) rig.say({HoldOrder{"z1", local(1, 12)}});
+            if (i == 25) rig.say({WaterOrder{"z1", 1800}, WaterOrder{"z2", 1800}});
+            if (i == 30) rig.say({WaterOrder{"unknown", 60}});
+            if (i == 40) rig.say({Observation{"z1", turf::ObservationKind::seedlings_seen}});
+            rig.run_for(Seconds{2400});
+            states.push_back(rig.state);
+        }
+    }
+};
+
+const Season& season() {
+    static const Season kSeason;
+    return kSeason;
+}
+
+} // namespace
+
+TEST_CASE("codec: inputs of every kind read back as they were") {
+    const auto inputs = every_kind();
+    const std::string text = encode_inputs(inputs);
+    const auto back = decode_inputs(text);
+    REQUIRE(back.ok());
+    REQUIRE(back->size() == inputs.size());
+    for (std::size_t i = 0; i < inputs.size(); ++i) {
+        CHECK(back.value()[i].index() == inputs[i].index());
+        CHECK(encode_inputs(std::span(&back.value()[i], 1)) ==
+              encode_inputs(std::span(&inputs[i], 1)));
+    }
+    CHECK(std::get<HourObserved>(back.value()[0]).hour == std::get<HourObserved>(inputs[0]).hour);
+    CHECK(std::get<ForecastArrived>(back.value()[1]).hours ==
+          std::get<ForecastArrived>(inputs[1]).hours);
+    CHECK(std::get<WaterOrder>(back.value()[3]).run_s == 14400);
+    CHECK(std::get<HoldOrder>(back.value()[6]).until == local(5, 1, 2));
+    CHECK(std::get<Observation>(back.value()[8]).kind == turf::ObservationKind::puddling);
+    CHECK(std::get<ValveReport>(back.value()[9]).open);
+    CHECK(std::get<ValveReport>(back.value()[10]).fault);
+    CHECK(std::get<ValveReport>(back.value()[10]).detail ==
+          std::get<ValveReport>(inputs[10]).detail);
+    CHECK(decode_inputs(encode_inputs({})).value().empty());
+}
+
+TEST_CASE("codec: states read back bit for bit") {
+    const Season& s = season();
+    bool open = false;
+    bool held = false;
+    for (const State& state : s.states) {
+        const auto back = decode_state(s.rig.setup, encode_state(s.rig.setup, state));
+        REQUIRE(back.ok());
+        CHECK(back.value() == state);
+        for (const ZoneRuntime& z : state.zones) {
+            open = open || z.open;
+            held = held || z.hold_until;
+        }
+    }
+    CHECK(open);
+    CHECK(held);
+    const State fresh = initial_state(s.rig.setup);
+    CHECK(decode_state(s.rig.setup, encode_state(s.rig.setup, fresh)).value() == fresh);
+}
+
+TEST_CASE("codec: a state is refused by another garden") {
+    const Season& s = season();
+    const std::string text = encode_state(s.rig.setup, s.states.back());
+    const auto setup = [](std::vector<garden::Zone> zones) {
+        return make_setup(garden_of(std::move(zones), 50), trial::local_zone());
+    };
+    CHECK_FALSE(decode_state(setup({seed_zone("z1")}), text).ok());
+    CHECK_FALSE(decode_state(setup({trial::grown_zone("z2"), seed_zone("z1")}), text).ok());
+    auto deeper = seed_zone("z1");
+    deeper.establishment.seed_depth_mm = 17; // another number of layers
+    const auto refused = decode_state(setup({deeper, trial::grown_zone("z2")}), text);
+    if (make_setup(garden_of({deeper}), trial::local_zone()).specs[0].column.layers.count !=
+        s.rig.setup.specs[0].column.layers.count)
+        CHECK_FALSE(refused.ok());
+}
+
+TEST_CASE("codec: text cut short is refused") {
+    const Season& s = season();
+    const std::string state = encode_state(s.rig.setup, s.states[30]);
+    for (std::size_t size = 0; size < state.size(); size += 1 + size / 40)
+        CHECK_FALSE(decode_state(s.rig.setup, std::string_view(state).substr(0, size)).ok());
+    const std::string inputs = encode_inputs(every_kind());
+    for (std::size_t size = 0; size < inputs.size(); ++size)
+        CHECK_FALSE(decode_inputs(std::string_view(inputs).substr(0, size)).ok());
+    const std::string zone = encode_timezone(trial::local_zone());
+    for (std::size_t size = 0; size < zone.size(); ++size)
+        CHECK_FALSE(decode_timezone(std::string_view(zone).substr(0, size)).ok());
+}
+
+TEST_CASE("codec: damaged text never crashes, and what is read is a value like any other") {
+    const Season& s = season();
+    Random random(11);
+    const auto damaged = [&](std::string text) {
+        const auto flips = 1 + random.bits() % 3;
+        for (std::uint64_t i = 0; i < flips; ++i)
+            text[random.bits() % text.size()] = static_cast<char>(random.bits());
+        return text;
+    };
+    const std::string state = encode_state(s.rig.setup, s.states[30]);
+    const std::string inputs = encode_inputs(every_kind());
+    int refused = 0;
+    for (int i = 0; i < 400; ++i) {
+        const auto read = decode_state(s.rig.setup, damaged(state));
+        refused += !read.ok();
+        if (read)
+            CHECK(decode_state(s.rig.setup, encode_state(s.rig.setup, *read)).value() == *read);
+        else
+            CHECK_FALSE(read.error().message.empty());
+    }
+    CHECK(refused > 50);
+    for (int i = 0; i < 4000; ++i) {
+        const auto read = decode_inputs(damaged(inputs));
+        if (read) CHECK(decode_inputs(encode_inputs(*read)).ok());
+    }
+}
+
+TEST_CASE("codec: JSON that is no state, no input, no zone") {
+    const Setup& setup = season().rig.setup;
+    for (const char* text :
+         {"", "null", "7", "[]", "{}", "[[]]", "[{}]", "\"x\"", "[null]", "{\"form\":1}",
+          "[{\"is\":\"water\"}]", "[{\"is\":\"nonsense\"}]", "[{\"is\":\"hour\",\"hours\":[]}]",
+          "[{\"is\":\"hour\",\"hours\":[[1,2,3]]}]", "[{\"is\":\"hold\",\"zone\":\"a\"}]",
+          "[{\"is\":\"water\",\"zone\":7,\"run_s\":60}]",
+          "[{\"is\":\"water\",\"zone\":\"a\",\"run_s\":\"60\"}]",
+          "[{\"is\":\"observation\",\"zone\":\"a\",\"kind\":\"rain\"}]",
+          "{\"name\":\"x\",\"eras\":[]}"}) {
+        CAPTURE(text);
+        CHECK_FALSE(decode_state(setup, text).ok());
+        if (std::string_view(text) != "[]") CHECK_FALSE(decode_inputs(text).ok());
+        CHECK_FALSE(decode_timezone(text).ok());
+    }
+    // An origin that no integer can hold.
+    CHECK_FALSE(
+        decode_inputs("[{\"is\":\"hour\",\"hours\":[[0,1,1,1,1,0,1,1e300,0,0,0,0]]}]").ok());
+    CHECK_FALSE(decode_inputs("[{\"is\":\"hour\",\"hours\":[[0,1,1,1,1,0,1,7,0,0,0,0]]}]").ok());
+    // Nothing nests so deep that reading it runs out of stack.
+    CHECK_FALSE(decode_inputs(std::string(200000, '[')).ok());
+}
+
+TEST_CASE("codec: time zones") {
+    const TimeZone zone("Test/Zone", {{WallTime{}, Seconds{3600}, "CET"},
+                                      {local(0, 0), Seconds{7200}, "CEST"},
+                                      {local(60, 0), Seconds{3600}, "CET"}});
+    const auto back = decode_timezone(encode_timezone(zone));
+    REQUIRE(back.ok());
+    CHECK(back->name() == zone.name());
+    CHECK(back->eras() == zone.eras());
+    // Out of order.
+    CHECK_FALSE(decode_timezone(R"({"name":"x","eras":[
+        {"from":10,"utc_offset_s":0,"abbreviation":"A"},
+        {"from":5,"utc_offset_s":0,"abbreviation":"B"}]})")
+                    .ok());
+}

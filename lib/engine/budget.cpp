@@ -79,7 +79,11 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
             rain_mm = 0;
         }
     }
-    if (hour.rain_mm >= kGoodRainMm) z.last_wetted = hour.start + kHour;
+    z.dried_mm = std::max(z.dried_mm + demand.et_short_mm_per_h - hour.rain_mm, 0.0);
+    if (hour.rain_mm >= kGoodRainMm) {
+        z.last_wetted = hour.start + kHour;
+        z.dried_mm = 0;
+    }
     std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= hour.start + kHour; });
 }
 
@@ -173,14 +177,15 @@ watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t
     watering::ZoneState z = state.zones[zone].settled;
     const watering::ZoneSpec& spec = setup.specs[zone];
     WallTime at = state.settled_until;
-    while (at + watering::kGrid <= now) {
+    while (at < now) {
         const auto index = static_cast<std::size_t>((at - state.settled_until).count() / 3600);
         CHECK(index < hours.size());
         watering::HourDemand hour = hours[index];
         hour.rain_mm_per_h = watering::counted_rain_mm_per_h(hour);
-        const WallTime end = at + watering::kGrid;
+        // The last step ends at `now`: the water of a run that has just ended must be seen.
+        const WallTime end = std::min(at + watering::kGrid, now);
         const double rate = spec.rate_mm_per_h * open_share(state.zones[zone].applied, at, end);
-        watering::advance(spec, z, hour, rate, watering::kGrid, end);
+        watering::advance(spec, z, hour, rate, end - at, end);
         at = end;
     }
     return z;

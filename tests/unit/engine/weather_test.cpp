@@ -292,3 +292,14 @@ TEST_CASE("adopt: before anything has begun") {
     const StepResult result = step(after, state, {local(0, 12), MonoTime{}}, {});
     CHECK(result.commands.size() == 1); // one tap: the first soak of one of them
 }
+
+TEST_CASE("moisture: the water of a run is seen the moment it ends") {
+    Rig rig(garden_of({seed_zone("z1")}), local(0, 5), trial::kHot);
+    rig.say({HoldOrder{"z1", local(0, 12)}});
+    rig.run_to(local(0, 10));
+    const double dry_kpa = rig.view().zones[0].low_quarter_kpa;
+    rig.say({WaterOrder{"z1", 240}}); // shorter than a step of the budget
+    rig.run_for(Seconds{240});
+    REQUIRE_FALSE(rig.open["z1"]);
+    CHECK(rig.view().zones[0].low_quarter_kpa > dry_kpa + 10);
+}

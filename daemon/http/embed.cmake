@@ -1,4 +1,4 @@
-# Writes OUT, a C++ file that holds FILES (of DIRS, separated by '|') as arrays.
+# Writes OUT, a C++ file that holds FILES (separated by '|') as arrays.
 # cmake -DOUT=... -DFILES=a|b -P embed.cmake
 string(REPLACE "|" ";" FILES "${FILES}")
 set(types_html "text/html; charset=utf-8")
@@ -33,12 +33,14 @@ foreach(file IN LISTS FILES)
         set(path "/api/v1/openapi.json")
     endif()
     string(APPEND text "constexpr char kBytes${number}[] = {\n${bytes}\n};\n\n")
-    string(APPEND table "    {\"${path}\", \"${types_${kind}}\", \"\\\"${etag}\\\"\", {kBytes${number}, ${length}}},\n")
+    set(head "\"${path}\", \"${types_${kind}}\", \"\\\"${etag}\\\"\"")
+    string(APPEND table "    {${head}, {kBytes${number}, ${length}}},\n")
     math(EXPR number "${number} + 1")
 endforeach()
 string(APPEND text "constexpr Asset kAssets[] = {\n${table}};\n\n} // namespace\n\n")
 string(APPEND text "std::span<const Asset> assets() { return kAssets; }\n\n")
 string(APPEND text "const Asset* find_asset(std::string_view path) {\n")
-string(APPEND text "    for (const Asset& asset : kAssets)\n        if (asset.path == path) return &asset;\n")
+string(APPEND text "    for (const Asset& asset : kAssets)\n")
+string(APPEND text "        if (asset.path == path) return &asset;\n")
 string(APPEND text "    return nullptr;\n}\n\n} // namespace firstmow::http\n")
 file(WRITE "${OUT}" "${text}")

@@ -3,16 +3,20 @@
 const listeners = new Set();
 
 export const garden = {
-  status: null,      // of /api/v1/status
-  course: {},        // zone id -> half hours of the last day
-  cycles: [],        // of the last day
+  status: null, // of /api/v1/status
+  course: {}, // zone id -> half hours of the last day
+  cycles: [], // of the last day
   signedIn: false,
-  heardMs: 0,        // when the daemon last spoke (this browser's clock)
-  stalled: false,    // it speaks, but its control loop does not step
+  heardMs: 0, // when the daemon last spoke (this browser's clock)
+  stalled: false, // it speaks, but its control loop does not step
 };
 
-export function onChange(listener) { listeners.add(listener); }
-export function changed() { for (const listener of listeners) listener(); }
+export function onChange(listener) {
+  listeners.add(listener);
+}
+export function changed() {
+  for (const listener of listeners) listener();
+}
 
 // Silence longer than this is shown as such; the daemon speaks every 20 s at least.
 const SILENT_MS = 45e3;
@@ -42,7 +46,9 @@ export async function loadPast() {
     const now = garden.status ? Date.parse(garden.status.time) : Date.now();
     const from = new Date(now - 86400e3).toISOString().slice(0, 19) + 'Z';
     const [course, cycles] = await Promise.all([
-      read('/api/v1/course'), read(`/api/v1/cycles?from=${from}`)]);
+      read('/api/v1/course'),
+      read(`/api/v1/cycles?from=${from}`),
+    ]);
     garden.course = course.zones;
     garden.cycles = cycles;
     changed();
@@ -57,7 +63,9 @@ export async function loadSession() {
   try {
     garden.signedIn = (await read('/api/v1/session')).signed_in;
     changed();
-  } catch { /* stays as it was */ }
+  } catch {
+    /* stays as it was */
+  }
 }
 
 let source = null;
@@ -94,10 +102,13 @@ function listen() {
     garden.heardMs = Date.now();
     changed();
   });
-  source.onopen = () => { loadSession(); };
+  source.onopen = () => {
+    loadSession();
+  };
   source.onerror = () => {
     // Closed for good (all streams taken): ask now and then, and try again later.
-    if (source.readyState === EventSource.CLOSED) setTimeout(() => !document.hidden && listen(), 30e3);
+    if (source.readyState === EventSource.CLOSED)
+      setTimeout(() => !document.hidden && listen(), 30e3);
     pollLater();
   };
 }
@@ -121,6 +132,8 @@ export async function start() {
     pollLater();
   }
   loadPast();
-  setInterval(() => { if (!document.hidden) loadPast(); }, 600e3);
+  setInterval(() => {
+    if (!document.hidden) loadPast();
+  }, 600e3);
   setInterval(changed, 15e3); // staleness grows without an event
 }

@@ -8,7 +8,9 @@ let askForKey = () => {};
 // What the garden must show before an order counts as carried out, and until when that may take.
 let awaited = null;
 const CONFIRM_MS = 20e3;
-function expect(test, text) { awaited = { test, text, untilMs: Date.now() + CONFIRM_MS }; }
+function expect(test, text) {
+  awaited = { test, text, untilMs: Date.now() + CONFIRM_MS };
+}
 export function lookForConfirmation() {
   if (!awaited || !garden.status) return;
   if (awaited.test(garden.status.zones)) {
@@ -20,7 +22,10 @@ export function lookForConfirmation() {
   }
 }
 const zoneIn = (zones, id) => zones.find(zone => zone.id === id) || {};
-export function setVoice(sayIt, askKey) { say = sayIt; askForKey = askKey; }
+export function setVoice(sayIt, askKey) {
+  say = sayIt;
+  askForKey = askKey;
+}
 
 async function send(method, path, body) {
   const options = { method, headers: {} };
@@ -51,8 +56,12 @@ async function order(method, path, body, asked, taken, test, confirmed) {
       lookForConfirmation();
     }
   } else {
-    say(result.status === 401 ? 'Not done: the garden takes orders from who has its key.'
-      : `Not done: ${result.detail}`, true);
+    say(
+      result.status === 401
+        ? 'Not done: the garden takes orders from who has its key.'
+        : `Not done: ${result.detail}`,
+      true,
+    );
     if (result.status === 401) {
       garden.signedIn = false;
       changed();
@@ -65,34 +74,68 @@ async function order(method, path, body, asked, taken, test, confirmed) {
 const path = (zone, what) => `/api/v1/zones/${encodeURIComponent(zone.id)}/${what}`;
 
 export function water(zone, minutes) {
-  return order('POST', path(zone, 'water'), { minutes },
+  return order(
+    'POST',
+    path(zone, 'water'),
+    { minutes },
     `Asking for ${minutes} min of water on ${zone.name}…`,
     `Taken: ${minutes} min of water on ${zone.name}.`,
-    zones => zoneIn(zones, zone.id).valve === 'open', `Confirmed: water runs on ${zone.name}.`);
+    zones => zoneIn(zones, zone.id).valve === 'open',
+    `Confirmed: water runs on ${zone.name}.`,
+  );
 }
 export function stop(zone) {
-  return order('POST', path(zone, 'stop'), undefined,
-    `Asking to close ${zone.name}…`, `Taken: ${zone.name} is told to close.`,
-    zones => zoneIn(zones, zone.id).valve === 'closed', `Confirmed: ${zone.name} is closed.`);
+  return order(
+    'POST',
+    path(zone, 'stop'),
+    undefined,
+    `Asking to close ${zone.name}…`,
+    `Taken: ${zone.name} is told to close.`,
+    zones => zoneIn(zones, zone.id).valve === 'closed',
+    `Confirmed: ${zone.name} is closed.`,
+  );
 }
 export function hold(zone, hours, words) {
-  return order('POST', path(zone, 'hold'), { hours },
-    `Asking to hold ${zone.name} for ${words}…`, `Taken: no planned water on ${zone.name} for ${words}.`,
-    zones => zoneIn(zones, zone.id).hold_until, `Confirmed: ${zone.name} is on hold for ${words}.`);
+  return order(
+    'POST',
+    path(zone, 'hold'),
+    { hours },
+    `Asking to hold ${zone.name} for ${words}…`,
+    `Taken: no planned water on ${zone.name} for ${words}.`,
+    zones => zoneIn(zones, zone.id).hold_until,
+    `Confirmed: ${zone.name} is on hold for ${words}.`,
+  );
 }
 export function release(zone) {
-  return order('DELETE', path(zone, 'hold'), undefined,
-    `Asking to end the hold on ${zone.name}…`, `Taken: ${zone.name} follows its plan again.`,
-    zones => !zoneIn(zones, zone.id).hold_until, `Confirmed: ${zone.name} follows its plan again.`);
+  return order(
+    'DELETE',
+    path(zone, 'hold'),
+    undefined,
+    `Asking to end the hold on ${zone.name}…`,
+    `Taken: ${zone.name} follows its plan again.`,
+    zones => !zoneIn(zones, zone.id).hold_until,
+    `Confirmed: ${zone.name} follows its plan again.`,
+  );
 }
 export function observe(zone, kind, words) {
-  return order('POST', path(zone, 'observations'), { kind },
-    `Telling the garden: ${words}…`, `Noted for ${zone.name}: ${words}.`);
+  return order(
+    'POST',
+    path(zone, 'observations'),
+    { kind },
+    `Telling the garden: ${words}…`,
+    `Noted for ${zone.name}: ${words}.`,
+  );
 }
 export function stopAll() {
-  return order('POST', '/api/v1/stop', undefined,
-    'Asking to close every valve…', 'Taken: every valve is told to close.',
-    zones => zones.every(zone => zone.valve === 'closed'), 'Confirmed: every valve is closed.');
+  return order(
+    'POST',
+    '/api/v1/stop',
+    undefined,
+    'Asking to close every valve…',
+    'Taken: every valve is told to close.',
+    zones => zones.every(zone => zone.valve === 'closed'),
+    'Confirmed: every valve is closed.',
+  );
 }
 
 export async function signIn(key) {
@@ -113,6 +156,10 @@ export async function signInFromAddress() {
   if (!match) return;
   history.replaceState(null, '', location.pathname);
   let key = match[1];
-  try { key = decodeURIComponent(key); } catch { /* as it stands */ }
+  try {
+    key = decodeURIComponent(key);
+  } catch {
+    /* as it stands */
+  }
   await signIn(key);
 }

@@ -31,19 +31,29 @@ const yOf = kpa => SKY + 5 + dryness(kpa) * (EARTH - 9);
 
 // Patterns, so that wet and dry differ without colour too. Ids are made unique by `id`.
 function patterns(id) {
-  const wave = el('pattern', { id: `wave-${id}`, width: 16, height: 9, patternUnits: 'userSpaceOnUse' },
-    el('path', { d: 'M0 4.5q4-4 8 0t8 0', class: 'mark-wet' }));
-  const dots = el('pattern', { id: `dots-${id}`, width: 9, height: 9, patternUnits: 'userSpaceOnUse' },
+  const wave = el(
+    'pattern',
+    { id: `wave-${id}`, width: 16, height: 9, patternUnits: 'userSpaceOnUse' },
+    el('path', { d: 'M0 4.5q4-4 8 0t8 0', class: 'mark-wet' }),
+  );
+  const dots = el(
+    'pattern',
+    { id: `dots-${id}`, width: 9, height: 9, patternUnits: 'userSpaceOnUse' },
     el('circle', { cx: 2, cy: 2.5, r: 1, class: 'mark-dry' }),
-    el('circle', { cx: 6.5, cy: 7, r: 0.8, class: 'mark-dry' }));
-  const hatch = el('pattern', { id: `hatch-${id}`, width: 7, height: 7, patternUnits: 'userSpaceOnUse' },
-    el('path', { d: 'M-1 8L8-1M-1 1L1-1M6 8L8 6', class: 'mark-toodry' }));
+    el('circle', { cx: 6.5, cy: 7, r: 0.8, class: 'mark-dry' }),
+  );
+  const hatch = el(
+    'pattern',
+    { id: `hatch-${id}`, width: 7, height: 7, patternUnits: 'userSpaceOnUse' },
+    el('path', { d: 'M-1 8L8-1M-1 1L1-1M6 8L8 6', class: 'mark-toodry' }),
+  );
   return el('defs', {}, wave, dots, hatch);
 }
 
 // Time and driest quarter, oldest first: what was, what is, what is expected.
 function series(zone, past, now) {
-  const points = (past || []).map(p => ({ t: Date.parse(p.time) + 1800e3, kpa: p.low_quarter_kpa }))
+  const points = (past || [])
+    .map(p => ({ t: Date.parse(p.time) + 1800e3, kpa: p.low_quarter_kpa }))
     .filter(p => p.kpa != null && p.t < now - 600e3);
   if (zone.low_quarter_kpa != null) points.push({ t: now, kpa: zone.low_quarter_kpa });
   const outlook = zone.outlook;
@@ -64,9 +74,11 @@ function sky(layer, zone, past, cycles, now, x, nearness) {
     const left = x(Date.parse(slot.time));
     const width = x(Date.parse(slot.time) + 1800e3) - left;
     for (let i = 0; i < strokes; ++i) {
-      const at = left + width * (i + 0.7) / strokes;
-      const top = 19 + (i * 13) % 13;
-      layer.append(el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: 'rain' }));
+      const at = left + (width * (i + 0.7)) / strokes;
+      const top = 19 + ((i * 13) % 13);
+      layer.append(
+        el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: 'rain' }),
+      );
     }
   }
   for (const cycle of cycles) {
@@ -89,9 +101,12 @@ function sky(layer, zone, past, cycles, now, x, nearness) {
 function bar(layer, at, width, depth_mm, kind) {
   const foot = SKY + Math.min(16, 3 + depth_mm * 2.5);
   const half = width / 2;
-  layer.append(el('path', {
-    d: `M${r(at - half)} 18V${r(foot - half)}a${r(half)} ${r(half)} 0 0 0 ${r(width)} 0V18z`, class: kind,
-  }));
+  layer.append(
+    el('path', {
+      d: `M${r(at - half)} 18V${r(foot - half)}a${r(half)} ${r(half)} 0 0 0 ${r(width)} 0V18z`,
+      class: kind,
+    }),
+  );
 }
 
 function axis(layer, now, x, left, right) {
@@ -107,8 +122,16 @@ function axis(layer, now, x, left, right) {
 }
 
 function earth(svg, zone, past, now, x, left, right) {
-  svg.append(el('rect', { x: left, y: SKY, width: right - left, height: EARTH, class: 'wet' }),
-    el('rect', { x: left, y: SKY, width: right - left, height: EARTH, fill: `url(#wave-${zone.id})` }));
+  svg.append(
+    el('rect', { x: left, y: SKY, width: right - left, height: EARTH, class: 'wet' }),
+    el('rect', {
+      x: left,
+      y: SKY,
+      width: right - left,
+      height: EARTH,
+      fill: `url(#wave-${zone.id})`,
+    }),
+  );
   const points = series(zone, past, now);
   // Grown turf has no limit at the surface; its roots are judged.
   const judged = zone.judged_by !== 'root_zone';
@@ -118,32 +141,44 @@ function earth(svg, zone, past, now, x, left, right) {
     const first = r(x(points[0].t));
     const last = r(x(points[points.length - 1].t));
     const dry = `M${first} ${SKY}L${line.join('L')}L${last} ${SKY}z`;
-    svg.append(el('path', { d: dry, class: 'dry' }), el('path', { d: dry, fill: `url(#dots-${zone.id})` }));
+    svg.append(
+      el('path', { d: dry, class: 'dry' }),
+      el('path', { d: dry, fill: `url(#dots-${zone.id})` }),
+    );
     const below = points.map(p => `${r(x(p.t))} ${r(Math.max(limit, yOf(p.kpa)))}`);
     const tooDry = `M${first} ${r(limit)}L${below.join('L')}L${last} ${r(limit)}z`;
     if (judged && points.some(p => p.kpa < zone.threshold_kpa))
-      svg.append(el('path', { d: tooDry, class: 'toodry' }),
-        el('path', { d: tooDry, fill: `url(#hatch-${zone.id})` }));
+      svg.append(
+        el('path', { d: tooDry, class: 'toodry' }),
+        el('path', { d: tooDry, fill: `url(#hatch-${zone.id})` }),
+      );
     const split = points.findIndex(p => p.t >= now);
     const before = line.slice(0, split < 0 ? line.length : split + 1);
     svg.append(el('path', { d: `M${before.join('L')}`, class: 'edge' }));
     if (first > left + 1) unknown(svg, left, first);
     if (last < right - 1) unknown(svg, last, right);
-    svg.append(el('rect', { x: r(x(now)), y: SKY, width: r(right - x(now)), height: EARTH, class: 'ahead' }));
-    if (split >= 0) svg.append(el('path', { d: `M${line.slice(split).join('L')}`, class: 'edge expected' }));
+    svg.append(
+      el('rect', { x: r(x(now)), y: SKY, width: r(right - x(now)), height: EARTH, class: 'ahead' }),
+    );
+    if (split >= 0)
+      svg.append(el('path', { d: `M${line.slice(split).join('L')}`, class: 'edge expected' }));
   } else {
     unknown(svg, left, right);
   }
   if (limit > SKY + EARTH) return;
-  svg.append(el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit-case' }),
+  svg.append(
+    el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit-case' }),
     el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit' }),
-    el('text', { x: left + 4, y: r(limit) + 11, class: 'limit-text' }, 'dry limit'));
+    el('text', { x: left + 4, y: r(limit) + 11, class: 'limit-text' }, 'dry limit'),
+  );
 }
 
 function unknown(svg, from, to) {
   svg.append(el('rect', { x: from, y: SKY, width: r(to - from), height: EARTH, class: 'unknown' }));
   if (to - from > 90)
-    svg.append(el('text', { x: r((from + to) / 2), y: SKY + EARTH / 2, class: 'unknown-text' }, 'not known'));
+    svg.append(
+      el('text', { x: r((from + to) / 2), y: SKY + EARTH / 2, class: 'unknown-text' }, 'not known'),
+    );
 }
 
 const feelClass = kpa => `w${1 + Math.min(4, Math.floor(dryness(kpa) * 5))}`;
@@ -156,7 +191,12 @@ function core(svg, zone, left, width) {
   const y = mm => SKY + Math.sqrt(Math.min(mm, bottom) / bottom) * EARTH;
   for (const layer of layers) {
     if (layer.kpa == null) continue;
-    const box = { x: left, y: r(y(layer.top_mm)), width, height: r(y(layer.bottom_mm) - y(layer.top_mm)) };
+    const box = {
+      x: left,
+      y: r(y(layer.top_mm)),
+      width,
+      height: r(y(layer.bottom_mm) - y(layer.top_mm)),
+    };
     svg.append(el('rect', { ...box, class: `cut ${feelClass(layer.kpa)}` }));
     const d = dryness(layer.kpa);
     if (d < 0.4) svg.append(el('rect', { ...box, fill: `url(#wave-${zone.id})` }));
@@ -164,29 +204,58 @@ function core(svg, zone, left, width) {
   }
   plants(svg, zone, left, width, y);
   svg.append(el('rect', { x: left, y: SKY, width, height: EARTH, class: 'cut-frame' }));
-  svg.append(el('text', { x: left + width / 2, y: SKY + EARTH + 15, class: 'hour' }, soilDepth(bottom)));
+  svg.append(
+    el('text', { x: left + width / 2, y: SKY + EARTH + 15, class: 'hour' }, soilDepth(bottom)),
+  );
 }
 
 function plants(svg, zone, left, width, y) {
-  const young = zone.phase === 'pre_germination' || zone.phase === 'emergence' || zone.phase === 'seedling';
+  const young =
+    zone.phase === 'pre_germination' || zone.phase === 'emergence' || zone.phase === 'seedling';
   const blades = Math.round((zone.cover_fraction || 0) * 12);
-  const tall = { pre_germination: 12, emergence: 10, seedling: 24, post_first_mow: 18, mature: 20, rooting: 18 }[zone.phase] || 14;
+  const tall =
+    {
+      pre_germination: 12,
+      emergence: 10,
+      seedling: 24,
+      post_first_mow: 18,
+      mature: 20,
+      rooting: 18,
+    }[zone.phase] || 14;
   for (let i = 0; i < blades; ++i) {
-    const at = left + 4 + (width - 8) * ((i * 5) % 12 + 0.5) / 12;
-    const lean = i % 3 - 1;
-    svg.append(el('path', { d: `M${r(at)} ${SKY}q${lean} ${-tall / 2} ${lean * 3} ${-tall - i % 4}`, class: 'blade' }));
+    const at = left + 4 + ((width - 8) * (((i * 5) % 12) + 0.5)) / 12;
+    const lean = (i % 3) - 1;
+    svg.append(
+      el('path', {
+        d: `M${r(at)} ${SKY}q${lean} ${-tall / 2} ${lean * 3} ${-tall - (i % 4)}`,
+        class: 'blade',
+      }),
+    );
   }
   if (zone.root_depth_mm > 0 && blades) {
     const foot = y(zone.root_depth_mm);
     for (let i = 0; i < 3; ++i) {
       const at = left + width * (0.25 + 0.25 * i);
-      const end = SKY + (foot - SKY) * (1 - 0.18 * (i % 2));
-      svg.append(el('path', { d: `M${r(at)} ${SKY}q5 ${r((end - SKY) / 3)} 0 ${r((end - SKY) * 0.66)}t0 ${r((end - SKY) * 0.34)}`, class: 'root' }));
+      const long = (foot - SKY) * (1 - 0.18 * (i % 2));
+      svg.append(
+        el('path', {
+          d: `M${r(at)} ${SKY}q5 ${r(long / 3)} 0 ${r(long * 0.66)}t0 ${r(long * 0.34)}`,
+          class: 'root',
+        }),
+      );
     }
   }
   if (young && zone.seed_depth_mm > 0)
     for (let i = 0; i < 4; ++i)
-      svg.append(el('ellipse', { cx: r(left + width * (0.14 + 0.24 * i)), cy: r(y(zone.seed_depth_mm) - 1), rx: 3.4, ry: 2, class: 'seed' }));
+      svg.append(
+        el('ellipse', {
+          cx: r(left + width * (0.14 + 0.24 * i)),
+          cy: r(y(zone.seed_depth_mm) - 1),
+          rx: 3.4,
+          ry: 2,
+          class: 'seed',
+        }),
+      );
 }
 
 // Replaces what is in `svg`. `now` in ms; `cycles` of this zone only.
@@ -197,16 +266,18 @@ export function drawStrip(svg, zone, past, cycles, now, width) {
   const coreWidth = width < 500 ? 46 : 64;
   const left = 0;
   const right = width - coreWidth - 12;
-  const x = t => left + (t - (now - DAY_MS)) / (2 * DAY_MS) * (right - left);
+  const x = t => left + ((t - (now - DAY_MS)) / (2 * DAY_MS)) * (right - left);
   const nearness = run_s => Math.min(18, Math.max(4, x(now + run_s * 1000) - x(now)));
   svg.append(patterns(zone.id));
   earth(svg, zone, past, now, x, left, right);
   axis(svg, now, x, left, right);
   sky(svg, zone, past, cycles, now, x, nearness);
-  svg.append(el('path', { d: `M${left} ${SKY}H${right}`, class: 'surface' }),
+  svg.append(
+    el('path', { d: `M${left} ${SKY}H${right}`, class: 'surface' }),
     el('path', { d: `M${r(x(now))} 15V${SKY + EARTH}`, class: 'now-case' }),
     el('path', { d: `M${r(x(now))} 15V${SKY + EARTH}`, class: 'now' }),
-    el('text', { x: r(x(now)), y: 11, class: 'now-text' }, 'now'));
+    el('text', { x: r(x(now)), y: 11, class: 'now-text' }, 'now'),
+  );
   core(svg, zone, right + 12, coreWidth);
   svg.append(el('path', { d: `M${right + 12} ${SKY}H${width}`, class: 'surface' }));
 }

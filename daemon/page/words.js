@@ -21,14 +21,22 @@ export function setPlace(zoneName, unitName) {
 function makeFormats() {
   const hourCycle = units === 'us' ? 'h12' : 'h23';
   clockFormat = new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone, hour: units === 'us' ? 'numeric' : '2-digit', minute: '2-digit', hourCycle,
+    timeZone: timezone,
+    hour: units === 'us' ? 'numeric' : '2-digit',
+    minute: '2-digit',
+    hourCycle,
   });
   dayFormat = new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone, weekday: 'short', day: 'numeric', month: 'short',
+    timeZone: timezone,
+    weekday: 'short',
+    day: 'numeric',
+    month: 'short',
   });
 }
 
-export function clock(ms) { return clockFormat.format(ms); }
+export function clock(ms) {
+  return clockFormat.format(ms);
+}
 
 // "13:20", "tomorrow 06:10" or "Wed 2 Sept 06:10", seen from `nowMs`.
 export function when(ms, nowMs) {
@@ -42,7 +50,10 @@ export function when(ms, nowMs) {
 // The local hour 0..23 and minute of an instant, for the axis.
 export function localHour(ms) {
   const parts = new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone, hour: '2-digit', minute: '2-digit', hourCycle: 'h23',
+    timeZone: timezone,
+    hour: '2-digit',
+    minute: '2-digit',
+    hourCycle: 'h23',
   }).formatToParts(ms);
   const part = type => Number(parts.find(p => p.type === type).value);
   return { hour: part('hour'), minute: part('minute') };
@@ -130,9 +141,12 @@ export function phase(zone) {
 // The sentence under a zone's name: the same that the picture says.
 export function sentence(zone) {
   if (zone.judged_by === 'root_zone') {
-    const percent = share => share == null ? 'an unknown part' : `${Math.round(share * 100)}\u00a0%`;
-    return `${feel(zone)}: the roots have used ${percent(zone.depletion)} of their water; `
-      + `new water is due at ${percent(zone.allowed_depletion)}.`;
+    const percent = share =>
+      share == null ? 'an unknown part' : `${Math.round(share * 100)}\u00a0%`;
+    return (
+      `${feel(zone)}: the roots have used ${percent(zone.depletion)} of their water; ` +
+      `new water is due at ${percent(zone.allowed_depletion)}.`
+    );
   }
   const limit = `should stay above ${kpa(zone.threshold_kpa)}`;
   return `${feel(zone)}: ${kpa(zone.low_quarter_kpa)} in the driest quarter, ${limit}.`;
@@ -141,7 +155,8 @@ export function sentence(zone) {
 export function comes(zone, nowMs) {
   if (zone.valve === 'open') {
     return zone.closes_at
-      ? `Water is running until ${clock(Date.parse(zone.closes_at))}.` : 'Water is running.';
+      ? `Water is running until ${clock(Date.parse(zone.closes_at))}.`
+      : 'Water is running.';
   }
   const held = zone.hold_until ? `On hold until ${when(Date.parse(zone.hold_until), nowMs)}. ` : '';
   // What a hold forbids is not announced.
@@ -156,18 +171,28 @@ export function why(zone) {
   return zone.explanation || '';
 }
 
+export function air(status) {
+  if (status.air_temp_c == null) return '';
+  const thirst = depth(status.et_short_mm_per_h);
+  return `${temperature(status.air_temp_c)}; the air takes ${thirst} of water an hour`;
+}
+
 // One line for the whole garden.
 export function headline(status) {
   const now = Date.parse(status.time);
   const zones = status.zones;
-  if (zones.length === 0) return 'Nothing to show yet: the garden waits for its first hour of weather.';
-  const list = names => names.length < 3 ? names.join(' and ')
-    : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
+  if (zones.length === 0)
+    return 'Nothing to show yet: the garden waits for its first hour of weather.';
+  const list = names =>
+    names.length < 3
+      ? names.join(' and ')
+      : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
   const named = test => zones.filter(test).map(zone => zone.name);
   const running = named(zone => zone.valve === 'open');
   const dry = named(zone => feel(zone) === 'Too dry');
   const said = [];
-  const next = zones.filter(zone => zone.next && zone.valve !== 'open' && !zone.hold_until)
+  const next = zones
+    .filter(zone => zone.next && zone.valve !== 'open' && !zone.hold_until)
     .sort((a, b) => Date.parse(a.next.start) - Date.parse(b.next.start))[0];
   const start = next && when(Date.parse(next.next.start), now);
   const dryIsNext = next && dry.length === 1 && dry[0] === next.name;

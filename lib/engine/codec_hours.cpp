@@ -27,7 +27,7 @@ weather::Hour read_hour(Reader& reader, const Json& list) {
             return h;
         }
     const auto origin = [&](std::size_t i) {
-        const auto value = list[i].get<std::int64_t>();
+        const auto value = list[i].is_number_integer() ? list[i].get<std::int64_t>() : -1;
         if (value < 0 || value > static_cast<std::int64_t>(weather::Origin::assumed))
             reader.fail("an hour of weather names an origin that is not known");
         return static_cast<weather::Origin>(value & 3);

@@ -88,7 +88,9 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     v.cover_fraction = s.progress.cover_fraction;
     v.root_depth_mm = s.progress.root_depth_mm;
     v.soil_temp_c = soil::seed_temp_c(spec.column, s.heat);
-    if (z.next_start && !z.open) v.next = NextRun{*z.next_start, z.next_run_s, z.explanation};
+    // A plan that moved by minutes only is not told anew, so its time may have just passed.
+    if (z.next_start && !z.open)
+        v.next = NextRun{std::max(*z.next_start, now.wall), z.next_run_s, z.explanation};
     v.explanation = z.explanation;
     if (z.hold_until && *z.hold_until > now.wall) v.hold_until = z.hold_until;
     v.layers = layers_of(spec.column, s.mean);

@@ -79,7 +79,11 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
             rain_mm = 0;
         }
     }
-    if (hour.rain_mm >= kGoodRainMm) z.last_wetted = hour.start + kHour;
+    z.dried_mm = std::max(z.dried_mm + demand.et_short_mm_per_h - hour.rain_mm, 0.0);
+    if (hour.rain_mm >= kGoodRainMm) {
+        z.last_wetted = hour.start + kHour;
+        z.dried_mm = 0;
+    }
     std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= hour.start + kHour; });
 }
 

@@ -153,6 +153,7 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"ordered_s", z.ordered_s},
             {"hold_until", optional_json(z.hold_until)},
             {"last_wetted", optional_json(z.last_wetted)},
+            {"dried_mm", z.dried_mm},
             {"soaked", z.soaked},
             {"reported_dry", z.reported_dry},
             {"owed_s", z.owed_s},
@@ -179,6 +180,7 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     z.ordered_s = static_cast<int>(r.integer(j, "ordered_s"));
     z.hold_until = r.maybe_time(j, "hold_until");
     z.last_wetted = r.maybe_time(j, "last_wetted");
+    z.dried_mm = r.number(j, "dried_mm");
     z.soaked = r.boolean(j, "soaked");
     z.reported_dry = r.boolean(j, "reported_dry");
     z.owed_s = static_cast<int>(r.integer(j, "owed_s"));

@@ -82,6 +82,7 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
         for (Applied& a : z.applied)
             if (!a.to) a.to = c.end;
         z.last_wetted = c.end;
+        z.dried_mm = 0;
         z.reported_dry = false;
         add_to_day(work, zone, c.depth_mm, c.volume_l);
     } else {

@@ -36,6 +36,7 @@ ZoneTask task_of(const Work& work, std::size_t i, watering::Hours hours) {
     }
     if (z.hold_until && *z.hold_until > work.now.wall) t.hold_until = z.hold_until;
     t.last_wetted = z.last_wetted;
+    t.dried_mm = z.dried_mm;
     t.soaked = z.soaked;
     t.reported_dry = z.reported_dry;
     t.owed_s = z.owed_s;

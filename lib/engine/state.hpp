@@ -42,6 +42,7 @@ struct ZoneRuntime {
     int ordered_s = 0; // a person's order that waits for the tap
     std::optional<WallTime> hold_until;
     std::optional<WallTime> last_wetted;
+    double dried_mm = 0; // reference ET less rain since then, settled hours
     bool soaked = false; // the first soak has been given
     bool reported_dry = false;
     int owed_s = 0;

@@ -95,8 +95,10 @@ std::optional<WallTime> first_dry(Outlook& o, Hours hours, WallTime until, const
     while (o.at < until) {
         const HourDemand* hour = hour_at(hours, o.at);
         if (hour == nullptr) return std::nullopt;
+        const WallTime before = o.at;
         step(o, *hour, 0.0, next_step(o, *hour, until, kCoarseStep));
-        if (is_dry(o, test)) return o.at;
+        // Somewhere within the step it became dry: the cautious answer is its beginning.
+        if (is_dry(o, test)) return before;
     }
     return std::nullopt;
 }

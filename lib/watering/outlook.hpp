@@ -44,7 +44,8 @@ double judged_kpa(const Outlook& outlook, const DryTest& test);
 
 // Lets time pass to `until` (at most the end of `hours`), the valve open or not.
 void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open);
-// The first moment, up to `until`, at which it is dry; `outlook` stands there afterwards.
+// The first moment, up to `until`, at which it is dry: the beginning of the step (a quarter of an
+// hour) within which it becomes so.
 std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,
                                   const DryTest& test);
 

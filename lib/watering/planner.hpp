@@ -48,6 +48,7 @@ struct ZoneTask {
     std::optional<WallTime> open_until; // while the valve is open
     std::optional<WallTime> hold_until;
     std::optional<WallTime> last_wetted; // end of the last run or good rain
+    double dried_mm = 0;                 // reference ET less rain since then
     bool soaked = true;                  // the first soak has been given
     bool reported_dry = false;           // a person says that it is dry on top
     int owed_s = 0;                      // rest of a run that was split

@@ -96,6 +96,11 @@ std::optional<std::vector<sim::Event>> read_events(const std::string& path,
         complain(text.error().message);
         return std::nullopt;
     }
+    if (text->empty()) {
+        std::fprintf(stderr, "%s:1:1: the file is empty; its first line is %s\n", path.c_str(),
+                     std::string(kHeader).c_str());
+        return std::nullopt;
+    }
     std::vector<sim::Event> events;
     bool good = true;
     int line = 0;

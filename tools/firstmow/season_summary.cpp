@@ -28,6 +28,17 @@ double round_to(double value, int decimals) {
 
 } // namespace
 
+bool SeasonSummary::sown(const std::string& id, WallTime t) const {
+    for (const garden::Zone& zone : setup_.garden.zones) {
+        if (zone.id != id || !zone.establishment.start) continue;
+        // The first soak is given when the tap may first run; until then the bed is as it was.
+        return t > setup_.timezone.to_wall(*zone.establishment.start,
+                                           setup_.garden.supply.hours.front().from_s) +
+                       std::chrono::hours{1};
+    }
+    return false;
+}
+
 void SeasonSummary::add(const engine::Record& record) {
     if (const auto* c = std::get_if<engine::Cycle>(&record)) {
         ZoneSummary& z = zones_[c->zone];
@@ -43,7 +54,7 @@ void SeasonSummary::add(const engine::Record& record) {
         z.transpiration_mm += m->transpiration_mm;
         z.runoff_mm += m->runoff_mm;
         z.drainage_mm += m->drainage_mm;
-        if (!seed_at_stake(m->phase)) return;
+        if (!seed_at_stake(m->phase) || !sown(m->zone, m->time)) return;
         const WallTime hour = std::chrono::floor<std::chrono::hours>(m->time - Seconds{1});
         const auto known = daylight_.find(to_unix(hour));
         const bool light =

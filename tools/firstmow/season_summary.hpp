@@ -40,6 +40,9 @@ public:
     std::string text(WallTime from, WallTime to) const;
 
 private:
+    // Whether the zone has been sown and the tap could have wetted it.
+    bool sown(const std::string& id, WallTime t) const;
+
     const engine::Setup& setup_;
     std::map<std::string, ZoneSummary> zones_;
     std::map<std::int64_t, bool> daylight_; // by the hour's unix time

@@ -13,15 +13,11 @@ constexpr double kStefanBoltzmann = 5.670e-8; // W/m2/K4
 constexpr double kAirHeatCapacity = 1200;     // J/m3/K at 20 deg C, sea level
 constexpr double kDeepLayerMm = 700;          // below the column: reaches the annual wave
 
-double conductivity_w_m_k(const Hydraulics& soil, double theta) {
-    const double porosity = soil.saturation;
-    const double wet = std::clamp(theta / porosity, 0.0, 1.0);
-    const double dry = 0.75 * std::pow(10.0, -1.2 * porosity);
-    const double saturated = std::pow(3.0, 1.0 - porosity) * std::pow(0.6, porosity);
-    // Sands carry heat well as soon as their grains are bridged, clays only when wetter.
-    const double kappa = soil.b < 5.0 ? 3.55 : 1.9;
-    const double kersten = kappa * wet / (1.0 + (kappa - 1.0) * wet);
-    return dry + (saturated - dry) * kersten;
+double conductivity_w_m_k(const SoilTable& soil, double theta) {
+    const double wet = std::clamp(theta / soil.hydraulics().saturation, 0.0, 1.0);
+    const HeatConduction& heat = soil.heat_conduction();
+    const double kersten = heat.kappa * wet / (1.0 + (heat.kappa - 1.0) * wet);
+    return heat.dry_w_m_k + (heat.saturated_w_m_k - heat.dry_w_m_k) * kersten;
 }
 
 double capacity_j_m3_k(const Hydraulics& soil, double theta) {
@@ -56,10 +52,10 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     std::array<double, kMaxLayers + 1> dz{};
     std::array<double, kMaxLayers + 1> conducts{};
     std::array<double, kMaxLayers + 1> holds{};
-    const double deep_conducts = conductivity_w_m_k(soil, soil.field_capacity);
+    const double deep_conducts = conductivity_w_m_k(*column.soil, soil.field_capacity);
     for (std::size_t i = 0; i < n; ++i) {
         dz[i] = column.layers.thickness_mm[i] / 1000.0;
-        conducts[i] = conductivity_w_m_k(soil, water.theta[i]);
+        conducts[i] = conductivity_w_m_k(*column.soil, water.theta[i]);
         holds[i] = capacity_j_m3_k(soil, water.theta[i]) * dz[i] / dt_s;
     }
     dz[n] = kDeepLayerMm / 1000.0;

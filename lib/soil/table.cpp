@@ -31,6 +31,16 @@ double vapour_diffusivity(const Hydraulics& soil, double theta) {
     return kVapourInAirMm2PerS * std::pow(air, 10.0 / 3.0) / (soil.saturation * soil.saturation);
 }
 
+HeatConduction heat_conduction_of(const Hydraulics& soil) {
+    const double porosity = soil.saturation;
+    HeatConduction heat;
+    heat.dry_w_m_k = 0.75 * std::pow(10.0, -1.2 * porosity);
+    heat.saturated_w_m_k = std::pow(3.0, 1.0 - porosity) * std::pow(0.6, porosity);
+    // Sands carry heat well as soon as their grains are bridged, clays only when wetter.
+    heat.kappa = soil.b < 5.0 ? 3.55 : 1.9;
+    return heat;
+}
+
 } // namespace
 
 double vapour_density_ratio(double temp_c) {
@@ -43,7 +53,7 @@ double pore_humidity(double potential_kpa) {
     return std::exp(kKelvinPerKpa * potential_kpa);
 }
 
-SoilTable::SoilTable(const Hydraulics& soil) : hydraulics_(soil) {
+SoilTable::SoilTable(const Hydraulics& soil) : hydraulics_(soil), heat_(heat_conduction_of(soil)) {
     driest_ = soil.water_content(kOvenDryKpa);
     cell_ = (soil.saturation - driest_) / kCells;
     per_cell_ = 1.0 / cell_;

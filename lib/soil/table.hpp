@@ -19,6 +19,13 @@ double vapour_density_ratio(double temp_c);
 // Relative humidity (0..1) of the air in soil at a potential <= 0, 25 deg C (Kelvin's equation).
 double pore_humidity(double potential_kpa);
 
+// How a soil conducts heat: Cote and Konrad 2005, Can. Geotech. J. 42:443-458.
+struct HeatConduction {
+    double dry_w_m_k = 0;
+    double saturated_w_m_k = 0;
+    double kappa = 0; // how soon water bridges the grains
+};
+
 class SoilTable {
 public:
     explicit SoilTable(const Hydraulics& hydraulics);
@@ -33,6 +40,7 @@ public:
     Point at(double theta) const;
 
     const Hydraulics& hydraulics() const { return hydraulics_; }
+    const HeatConduction& heat_conduction() const { return heat_; }
     double driest() const { return driest_; }   // oven-dry end of the table
     double fullest() const { return fullest_; } // end of the elastic part
     double saturated_flux_potential() const { return saturated_flux_potential_; }
@@ -42,6 +50,7 @@ private:
         double conductivity, flux_potential, humidity, vapour_diffusivity;
     };
     Hydraulics hydraulics_;
+    HeatConduction heat_;
     double driest_ = 0;
     double fullest_ = 0;
     double cell_ = 0;

@@ -29,8 +29,28 @@ Seconds total(const std::vector<Span>& day) {
 
 } // namespace
 
+Evenings::Evenings(const weather::Place& place, const TimeZone& local, WallTime from,
+                   WallTime until) {
+    for (Date date = local.local_date(from); local.to_wall(date, 0) < until;
+         date = add_days(date, 1))
+        days_.emplace_back(date, weather::sun_times(place, date).sunset);
+}
+
+std::optional<WallTime> Evenings::sunset(Date date) const {
+    for (const auto& [day, sunset] : days_)
+        if (day == date) return sunset;
+    return std::nullopt;
+}
+
 std::vector<Span> open_spans(const garden::Supply& supply, const TimeZone& local,
                              const weather::Place& place, Seconds before_sunset, WallTime from,
+                             WallTime until) {
+    return open_spans(supply, local, Evenings(place, local, from, until), before_sunset, from,
+                      until);
+}
+
+std::vector<Span> open_spans(const garden::Supply& supply, const TimeZone& local,
+                             const Evenings& evenings, Seconds before_sunset, WallTime from,
                              WallTime until) {
     std::vector<Span> spans;
     Date date = local.local_date(from);
@@ -41,9 +61,8 @@ std::vector<Span> open_spans(const garden::Supply& supply, const TimeZone& local
         for (const garden::HoursOfDay& hours : supply.hours)
             day.push_back({local.to_wall(date, hours.from_s), local.to_wall(date, hours.to_s)});
         if (before_sunset.count() > 0) {
-            const auto sun = weather::sun_times(place, date);
-            if (sun.sunset) {
-                const auto cut = cut_at(day, *sun.sunset - before_sunset);
+            if (const auto sunset = evenings.sunset(date)) {
+                const auto cut = cut_at(day, *sunset - before_sunset);
                 if (total(cut) >= kUsefulDay) day = cut;
             }
         }

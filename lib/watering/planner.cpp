@@ -199,9 +199,10 @@ std::vector<ZonePlan> lay_all(const PlanContext& context, std::span<const ZoneTa
 
 std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask> tasks) {
     CHECK(context.garden != nullptr && context.timezone != nullptr);
+    const Evenings evenings = evenings_of(context);
     std::vector<Wish> wishes;
     for (const ZoneTask& task : tasks)
-        wishes.push_back(wish(context, task));
+        wishes.push_back(wish(context, evenings, task));
 
     // Latest first: each earlier one then finds the later ones laid and moves before them.
     auto order = latest_first(wishes, false);

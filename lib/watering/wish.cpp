@@ -10,6 +10,8 @@ namespace firstmow::watering {
 namespace {
 
 constexpr Seconds kHorizon{36 * 3600};
+// A run may have to last until the tap opens again after the horizon.
+constexpr Seconds kBeyondHorizon{48 * 3600};
 // A run begins this long before it is due: the model may be 20 minutes wrong.
 constexpr Seconds kLead{900};
 // In the damp phases a run should last at least this long, where the bed can hold it.
@@ -251,7 +253,16 @@ void avoid_frost(Wish& w, Hours hours) {
 
 } // namespace
 
+Evenings evenings_of(const PlanContext& context) {
+    return Evenings(context.garden->site.place, *context.timezone, context.now,
+                    context.now + kHorizon + kBeyondHorizon);
+}
+
 Wish wish(const PlanContext& context, const ZoneTask& task) {
+    return wish(context, evenings_of(context), task);
+}
+
+Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task) {
     CHECK(!context.hours.empty() && context.hours.front().start <= context.now);
     Wish w;
     w.flow_l_per_min = task.zone->flow_l_per_min();
@@ -264,8 +275,8 @@ Wish wish(const PlanContext& context, const ZoneTask& task) {
         plan.reason = Reason::not_started;
         return w;
     }
-    w.open = open_spans(context.garden->supply, *context.timezone, context.garden->site.place,
-                        task.needs.before_sunset, context.now, until + std::chrono::days{2});
+    w.open = open_spans(context.garden->supply, *context.timezone, evenings,
+                        task.needs.before_sunset, context.now, until + kBeyondHorizon);
     DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
     if (test.layer == DryTest::Layer::seed_zone) test.threshold_kpa *= kCaution;
     plan.threshold_kpa = test.threshold_kpa;

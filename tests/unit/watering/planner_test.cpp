@@ -256,7 +256,7 @@ TEST_CASE("planner: a bed that dries just after the hours begin is not called la
     Outlook o = look(*planning.task().spec, planning.task().state, test, planning.now());
     pass(o, planning.hours(), local(1, 6, 15), false);
     // Dry soon after six: the run cannot be a quarter of an hour ahead, yet it is in time.
-    planning.task().needs.threshold_kpa = judged_kpa(o, test) + 1e-6;
+    planning.plan_dry_below(0, judged_kpa(o, test) + 1e-6);
     const auto plan = planning.plan()[0];
     REQUIRE(plan.dry_at);
     REQUIRE(*plan.dry_at >= local(1, 6));

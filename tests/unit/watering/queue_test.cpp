@@ -93,7 +93,7 @@ TEST_CASE("queue: of those that are due by now the driest goes first") {
     const DryTest test = dry_test(*first.spec, first.state.progress, first.needs);
     Outlook soon = look(*first.spec, first.state, test, planning.now());
     pass(soon, planning.hours(), local(1, 8, 15), false);
-    planning.task(0).needs.threshold_kpa = judged_kpa(soon, test) - 0.01;
+    planning.plan_dry_below(0, judged_kpa(soon, test) - 0.01);
     const auto plans = planning.plan();
     REQUIRE(plans[0].dry_at);
     REQUIRE(*plans[0].dry_at > local(1, 8));

@@ -65,6 +65,12 @@ public:
         hours_ = demands(weather_);
         return watering::plan({now_, hours_, &garden_, &timezone_}, tasks_);
     }
+    // Sets the zone's need so that the planner, cautious as it is, takes it for dry below `kpa`.
+    void plan_dry_below(std::size_t zone, double kpa) {
+        turf::Needs& needs = tasks_.at(zone).needs;
+        const double caution = plan().at(zone).threshold_kpa / needs.threshold_kpa;
+        needs.threshold_kpa = kpa / caution;
+    }
     const std::vector<watering::HourDemand>& hours() {
         hours_ = demands(weather_);
         return hours_;

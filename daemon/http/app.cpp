@@ -1,9 +1,9 @@
 #include "http/app.hpp"
 
 #include "http/assets.hpp"
-#include "http/json_text.hpp"
 #include "http/problem.hpp"
 #include "http/routes.hpp"
+#include "tables/json_text.hpp"
 
 #include <utility>
 
@@ -153,7 +153,7 @@ std::string App::status_event() const {
 
 std::string App::heartbeat_event() const {
     const Health health = backend_.health();
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').time("time", backend_.now()).boolean("ok", health.ok);
     w.integer("step_age_s", health.step_age.count()).close();
     return ": still here\nevent: tick\ndata: " + w.take() + "\n\n";

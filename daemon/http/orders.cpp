@@ -1,8 +1,8 @@
 // The routes that change something: sign in and out, water, stop, hold, observations.
 #include "base/text.hpp"
-#include "http/json_text.hpp"
 #include "http/problem.hpp"
 #include "http/routes.hpp"
+#include "tables/json_text.hpp"
 
 #include <nlohmann/json.hpp>
 
@@ -44,8 +44,8 @@ std::variant<double, Reply> read_number(const Request& request, const std::strin
     auto member = read_member(request, name, example);
     if (auto* refusal = std::get_if<Reply>(&member)) return std::move(*refusal);
     const auto& value = std::get<nlohmann::json>(member);
-    const std::string range = "\"" + name + "\" must be a number from " + json_number(low, 1) +
-                              " to " + json_number(high, 1);
+    const std::string range = "\"" + name + "\" must be a number from " +
+                              tables::json_number(low, 1) + " to " + tables::json_number(high, 1);
     if (!value.is_number()) return wrong_value(range + ", not " + value.type_name());
     const double number = value.get<double>();
     if (!std::isfinite(number) || number < low || number > high)
@@ -94,7 +94,7 @@ void Routes::water(App& app, Call call) {
         read_number(call.request, "minutes", kMinutesMin, kMinutesMax, R"({"minutes": 8})");
     if (auto* refusal = std::get_if<Reply>(&minutes)) return call.respond(std::move(*refusal));
     const int run_s = static_cast<int>(std::lround(std::get<double>(minutes) * 60));
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("accepted", "water").text("zone", std::get<std::string>(zone));
     w.integer("run_s", run_s).close();
     order(app, call, engine::WaterOrder{std::get<std::string>(zone), run_s}, w.take());
@@ -103,7 +103,7 @@ void Routes::water(App& app, Call call) {
 void Routes::stop(App& app, Call call) {
     auto zone = read_zone(call, app.backend_);
     if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("accepted", "stop").text("zone", std::get<std::string>(zone)).close();
     order(app, call, engine::StopOrder{std::get<std::string>(zone)}, w.take());
 }
@@ -115,7 +115,7 @@ void Routes::hold(App& app, Call call) {
     if (auto* refusal = std::get_if<Reply>(&hours)) return call.respond(std::move(*refusal));
     const WallTime until =
         app.backend_.now() + Seconds(std::llround(std::get<double>(hours) * 3600));
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("accepted", "hold").text("zone", std::get<std::string>(zone));
     w.time("until", until).close();
     order(app, call, engine::HoldOrder{std::get<std::string>(zone), until}, w.take());
@@ -124,7 +124,7 @@ void Routes::hold(App& app, Call call) {
 void Routes::release(App& app, Call call) {
     auto zone = read_zone(call, app.backend_);
     if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("accepted", "release").text("zone", std::get<std::string>(zone)).close();
     order(app, call, engine::HoldRelease{std::get<std::string>(zone)}, w.take());
 }
@@ -139,7 +139,7 @@ void Routes::observe(App& app, Call call) {
     const auto seen = kind.is_string() ? turf::observation_by_key(kind.get<std::string>())
                                        : std::optional<turf::ObservationKind>{};
     if (!seen) return call.respond(wrong_value("\"kind\" must be " + std::string(all)));
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("accepted", "observation").text("zone", std::get<std::string>(zone));
     w.text("kind", turf::key(*seen)).close();
     order(app, call, engine::Observation{std::get<std::string>(zone), *seen}, w.take());

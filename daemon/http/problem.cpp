@@ -1,6 +1,6 @@
 #include "http/problem.hpp"
 
-#include "http/json_text.hpp"
+#include "tables/json_text.hpp"
 
 namespace firstmow::http {
 
@@ -50,9 +50,9 @@ Reply problem(int status, std::string_view kind, const std::string& detail) {
     reply.status = status;
     reply.content_type = "application/problem+json";
     reply.body = "{\"type\":\"urn:firstmow:" + std::string(kind) +
-                 "\",\"title\":" + json_text(status_phrase(status)) +
-                 ",\"status\":" + std::to_string(status) + ",\"detail\":" + json_text(detail) +
-                 "}\n";
+                 "\",\"title\":" + tables::json_text(status_phrase(status)) +
+                 ",\"status\":" + std::to_string(status) +
+                 ",\"detail\":" + tables::json_text(detail) + "}\n";
     return reply;
 }
 

@@ -1,10 +1,10 @@
 // The routes that only read.
 #include "base/text.hpp"
-#include "http/json_text.hpp"
 #include "http/problem.hpp"
 #include "http/query.hpp"
 #include "http/routes.hpp"
-#include "http/tables.hpp"
+#include "tables/json_text.hpp"
+#include "tables/tables.hpp"
 
 #include <array>
 #include <cmath>
@@ -111,7 +111,7 @@ std::string next_page(std::string_view path, const Span& span, WallTime next) {
 
 void Routes::healthz(App& app, Call call) {
     const Health health = app.backend_.health();
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("status", health.ok ? "ok" : "stalled");
     w.integer("step_age_s", health.step_age.count());
     if (!health.ok) w.text("detail", health.detail);
@@ -194,17 +194,19 @@ void Routes::rows(App& app, Call& call, std::chrono::hours span_default,
 }
 
 void Routes::cycles(App& app, Call call) {
-    rows<engine::Cycle>(app, call, 14 * kHalfDay, &Backend::cycles, cycles_csv, cycles_json,
-                        [](const engine::Cycle& row) { return row.start; });
+    rows<engine::Cycle>(app, call, 14 * kHalfDay, &Backend::cycles, tables::cycles_csv,
+                        tables::cycles_json, [](const engine::Cycle& row) { return row.start; });
 }
 
 void Routes::decisions(App& app, Call call) {
-    rows<engine::Decision>(app, call, 14 * kHalfDay, &Backend::decisions, decisions_csv,
-                           decisions_json, [](const engine::Decision& row) { return row.time; });
+    rows<engine::Decision>(app, call, 14 * kHalfDay, &Backend::decisions, tables::decisions_csv,
+                           tables::decisions_json,
+                           [](const engine::Decision& row) { return row.time; });
 }
 
 void Routes::moisture(App& app, Call call) {
-    rows<engine::Moisture>(app, call, 2 * kHalfDay, &Backend::moisture, moisture_csv, moisture_json,
+    rows<engine::Moisture>(app, call, 2 * kHalfDay, &Backend::moisture, tables::moisture_csv,
+                           tables::moisture_json,
                            [](const engine::Moisture& row) { return row.time; });
 }
 
@@ -249,7 +251,7 @@ std::vector<DaySum> sums_of(const Day& day) {
 }
 
 std::string day_json(const Day& day) {
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').text("date", to_string(day.date)).time("from", day.from).time("to", day.to);
     w.open('[', "zones");
     for (const DaySum& sum : sums_of(day)) {
@@ -269,9 +271,11 @@ std::string day_json(const Day& day) {
         w.close();
     }
     w.close();
-    w.raw("weather", weather_json(day.weather));
-    w.raw("cycles", cycles_json(day.cycles)).raw("decisions", decisions_json(day.decisions));
-    w.raw("phases", phases_json(day.phases)).raw("notices", notices_json(day.notices));
+    w.raw("weather", tables::weather_json(day.weather));
+    w.raw("cycles", tables::cycles_json(day.cycles))
+        .raw("decisions", tables::decisions_json(day.decisions));
+    w.raw("phases", tables::phases_json(day.phases))
+        .raw("notices", tables::notices_json(day.notices));
     w.close();
     return w.take();
 }

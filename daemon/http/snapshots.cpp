@@ -1,7 +1,7 @@
 #include "http/snapshots.hpp"
 
 #include "base/text.hpp"
-#include "http/json_text.hpp"
+#include "tables/json_text.hpp"
 
 #include <cmath>
 #include <functional>
@@ -10,7 +10,7 @@
 namespace firstmow::http {
 namespace {
 
-void write_layers(JsonWriter& w, const engine::ZoneView& zone) {
+void write_layers(tables::JsonWriter& w, const engine::ZoneView& zone) {
     w.open('[', "layers");
     for (const engine::LayerView& layer : zone.layers) {
         w.open('{');
@@ -22,7 +22,7 @@ void write_layers(JsonWriter& w, const engine::ZoneView& zone) {
 }
 
 // The outlook has even steps, so it travels as two rows of numbers.
-void write_outlook(JsonWriter& w, const engine::ZoneView& zone) {
+void write_outlook(tables::JsonWriter& w, const engine::ZoneView& zone) {
     const auto& points = zone.outlook;
     if (points.size() < 2) {
         w.null("outlook");
@@ -33,16 +33,16 @@ void write_outlook(JsonWriter& w, const engine::ZoneView& zone) {
     w.integer("step_s", (points[1].time - points[0].time).count());
     w.open('[', "seed_zone_kpa");
     for (const auto& point : points)
-        w.raw_item(json_number(point.seed_zone_kpa, 1));
+        w.raw_item(tables::json_number(point.seed_zone_kpa, 1));
     w.close();
     w.open('[', "low_quarter_kpa");
     for (const auto& point : points)
-        w.raw_item(json_number(point.low_quarter_kpa, 1));
+        w.raw_item(tables::json_number(point.low_quarter_kpa, 1));
     w.close();
     w.close();
 }
 
-void write_zone(JsonWriter& w, const engine::ZoneView& zone, const Backend& backend) {
+void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, const Backend& backend) {
     w.open('{');
     w.text("id", zone.id).text("name", zone.name).text("phase", turf::key(zone.phase));
     w.text("valve", zone.valve_open ? "open" : "closed");
@@ -69,7 +69,7 @@ void write_zone(JsonWriter& w, const engine::ZoneView& zone, const Backend& back
     w.number("today_mm", zone.today_mm, 2).number("today_l", zone.today_l, 1);
     w.number("rate_mm_per_h", zone.rate_mm_per_h, 2);
     const auto facts = backend.zone(zone.id);
-    w.raw("area_m2", facts ? json_number(facts->area_m2, 1) : "null");
+    w.raw("area_m2", facts ? tables::json_number(facts->area_m2, 1) : "null");
     // Later phases judge the root zone instead of the seed zone.
     w.text("judged_by", zone.judge_root_zone ? "root_zone" : "seed_zone");
     w.number("depletion", zone.depletion, 3);
@@ -149,7 +149,7 @@ constexpr ZoneGauge kZoneGauges[] = {
 } // namespace
 
 std::string status_json(const engine::GardenView& view, const Backend& backend) {
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{');
     w.time("time", view.time);
     w.text("site", view.site_name).text("timezone", view.timezone).text("units", view.units);
@@ -190,7 +190,7 @@ std::string course_json(std::span<const engine::Moisture> rows, WallTime from, W
         slot.rain_mm += row.rain_mm;
         slot.applied_mm += row.applied_mm;
     }
-    JsonWriter w;
+    tables::JsonWriter w;
     w.open('{').time("from", from).time("to", to).integer("step_s", kStep.count());
     w.open('{', "zones");
     for (const auto& [zone, slots] : zones) {

@@ -4,7 +4,7 @@
 #include "events.hpp"
 #include "host/files.hpp"
 #include "host/garden_file.hpp"
-#include "http/tables.hpp"
+#include "tables/tables.hpp"
 #include "journal/recorder.hpp"
 #include "season_summary.hpp"
 #include "weather_file.hpp"
@@ -62,9 +62,9 @@ public:
         if (const Status done = journal_.checkpoint(); !done) return done;
         const std::string folder = options_.out + "/";
         const std::pair<std::string, std::string> files[] = {
-            {"cycles.csv", http::cycles_csv(cycles_)},
-            {"moisture.csv", http::moisture_csv(moisture_)},
-            {"decisions.csv", http::decisions_csv(decisions_)},
+            {"cycles.csv", tables::cycles_csv(cycles_)},
+            {"moisture.csv", tables::moisture_csv(moisture_)},
+            {"decisions.csv", tables::decisions_csv(decisions_)},
             {"summary.json", summary_.json(from, to, options_.forecast, options_.seed)},
         };
         for (const auto& [name, content] : files)

@@ -1,13 +1,13 @@
-#include "http/tables.hpp"
+#include "tables/tables.hpp"
 
 #include "base/text.hpp"
-#include "http/json_text.hpp"
+#include "tables/json_text.hpp"
 
 #include <array>
 #include <cmath>
 #include <string_view>
 
-namespace firstmow::http {
+namespace firstmow::tables {
 namespace {
 
 // A value on its way into a table: plain text for CSV, and whether JSON needs quotes around it.
@@ -188,4 +188,4 @@ std::string weather_json(std::span<const WeatherUsed> rows) {
     return to_json(rows, kWeatherColumns);
 }
 
-} // namespace firstmow::http
+} // namespace firstmow::tables

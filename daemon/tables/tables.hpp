@@ -6,7 +6,7 @@
 #include <span>
 #include <string>
 
-namespace firstmow::http {
+namespace firstmow::tables {
 
 std::string cycles_csv(std::span<const engine::Cycle> rows);
 std::string decisions_csv(std::span<const engine::Decision> rows);
@@ -20,4 +20,4 @@ std::string phases_json(std::span<const engine::PhaseRecord> rows);
 std::string notices_json(std::span<const engine::Notice> rows);
 std::string weather_json(std::span<const engine::WeatherUsed> rows);
 
-} // namespace firstmow::http
+} // namespace firstmow::tables

@@ -1,4 +1,4 @@
-#include "http/json_text.hpp"
+#include "tables/json_text.hpp"
 
 #include "base/check.hpp"
 #include "base/text.hpp"
@@ -8,7 +8,7 @@
 #include <cmath>
 #include <utility>
 
-namespace firstmow::http {
+namespace firstmow::tables {
 
 std::string json_text(std::string_view text) {
     return nlohmann::json(std::string(text))
@@ -93,4 +93,4 @@ std::string JsonWriter::take() {
     return std::exchange(out_, {});
 }
 
-} // namespace firstmow::http
+} // namespace firstmow::tables

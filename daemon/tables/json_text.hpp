@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-namespace firstmow::http {
+namespace firstmow::tables {
 
 std::string json_text(std::string_view text);
 std::string json_number(double value, int decimals);
@@ -42,4 +42,4 @@ private:
     bool first_ = true;
 };
 
-} // namespace firstmow::http
+} // namespace firstmow::tables

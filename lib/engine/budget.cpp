@@ -11,6 +11,7 @@ namespace {
 
 constexpr std::size_t kRecentHours = 72;
 constexpr Seconds kLineEvery{600};
+constexpr std::chrono::days kLongestGap{400};
 constexpr double kGoodRainMm = 2.0; // in an hour: counts as a wetting
 
 // The share of [from, to) in which the valve was open.
@@ -137,12 +138,13 @@ void begin_season(Work& work, WallTime hour_start, double temp_c) {
 }
 
 void settle(Work& work, const weather::Hour& hour) {
+    if (hour.start != floor_hour(hour.start)) return; // no hour of ours: sources give whole ones
     begin_season(work, hour.start, hour.air_temp_c);
     if (hour.start < work.state.settled_until) return; // known already, for better or worse
     while (work.state.settled_until < hour.start) {
         // Hours that nobody measured: what was thought of them is taken for what they were.
         const WallTime start = work.state.settled_until;
-        if (hour.start - start > std::chrono::days{400}) {
+        if (hour.start - start > kLongestGap) {
             work.notify("", Severity::alarm, "weather_gap",
                         "The weather of more than a year is missing before " +
                             to_iso8601(hour.start) + "; that hour is not used.");
@@ -153,8 +155,32 @@ void settle(Work& work, const weather::Hour& hour) {
     settle_one(work, hour);
 }
 
+namespace {
+
+void restart_season(Work& work) {
+    const weather::Hour guess =
+        weather::assume(work.setup.garden.site.place, floor_hour(work.now.wall), {});
+    work.state.begun = false;
+    work.state.recent.clear();
+    work.state.forecast.clear();
+    for (ZoneRuntime& zone : work.state.zones)
+        zone.applied.clear();
+    begin_season(work, floor_hour(work.now.wall), guess.air_temp_c);
+    work.replan = true;
+}
+
+} // namespace
+
 void settle_overdue(Work& work) {
     constexpr Seconds kWaitFor{6 * 3600};
+    // A clock that leaps over years has been set, not waited for: what the soil was is long past.
+    if (work.now.wall - work.state.settled_until > kLongestGap) {
+        work.notify("", Severity::alarm, "clock_leapt",
+                    "The clock leapt from " + to_iso8601(work.state.settled_until) + " to " +
+                        to_iso8601(work.now.wall) + "; the season begins anew.");
+        restart_season(work);
+        return;
+    }
     while (work.state.settled_until + kHour + kWaitFor <= work.now.wall) {
         settle_one(work, think_of(work.setup, work.state, work.state.settled_until));
         work.replan = true;

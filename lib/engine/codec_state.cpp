@@ -151,6 +151,7 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"applied", std::move(applied)},
             {"open", z.open ? open_json(*z.open) : Json(nullptr)},
             {"ordered_s", z.ordered_s},
+            {"ordered_until", to_json_value(z.ordered_until)},
             {"hold_until", optional_json(z.hold_until)},
             {"last_wetted", optional_json(z.last_wetted)},
             {"dried_mm", z.dried_mm},
@@ -178,6 +179,7 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
         z.applied.push_back({r.time(a, "from"), r.maybe_time(a, "to")});
     z.open = read_open(r, r.at(j, "open"));
     z.ordered_s = static_cast<int>(r.integer(j, "ordered_s"));
+    z.ordered_until = r.time(j, "ordered_until");
     z.hold_until = r.maybe_time(j, "hold_until");
     z.last_wetted = r.maybe_time(j, "last_wetted");
     z.dried_mm = r.number(j, "dried_mm");

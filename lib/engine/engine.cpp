@@ -27,6 +27,34 @@ Moment next_wake(const Work& work) {
     return wake;
 }
 
+bool same_mix(const std::vector<garden::MixPart>& a, const std::vector<garden::MixPart>& b) {
+    return std::equal(a.begin(), a.end(), b.begin(), b.end(),
+                      [](const garden::MixPart& x, const garden::MixPart& y) {
+                          return x.species == y.species && x.share == y.share;
+                      });
+}
+
+// A zone that the new garden file still has: its grass goes on unless something else was sown, its
+// water unless the soil or the layers that are reckoned with have changed.
+ZoneRuntime carry_over(const garden::Zone& was, const watering::ZoneSpec& was_spec,
+                       const ZoneRuntime& runtime, const garden::Zone& is,
+                       const watering::ZoneSpec& is_spec, ZoneRuntime fresh) {
+    const bool same_grass = was.establishment.method == is.establishment.method &&
+                            was.establishment.start == is.establishment.start &&
+                            same_mix(was.establishment.mix, is.establishment.mix);
+    if (!same_grass) return fresh;
+    const bool same_soil = was_spec.column.soil == is_spec.column.soil &&
+                           was.establishment.seed_depth_mm == is.establishment.seed_depth_mm;
+    ZoneRuntime kept = runtime;
+    if (!same_soil) {
+        const turf::Progress progress = kept.settled.progress;
+        kept.settled = fresh.settled;
+        kept.settled.progress = progress;
+        kept.since_line = {};
+    }
+    return kept;
+}
+
 } // namespace
 
 void Work::notify(std::string zone, Severity severity, std::string code, std::string text) {
@@ -83,17 +111,6 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
         const auto same = std::find_if(before.garden.zones.begin(), before.garden.zones.end(),
                                        [&](const garden::Zone& old) { return old.id == zone.id; });
         const auto old = static_cast<std::size_t>(same - before.garden.zones.begin());
-        const bool keeps_soil =
-            same != before.garden.zones.end() &&
-            before.specs[old].column.soil == after.specs[i].column.soil &&
-            same->establishment.seed_depth_mm == zone.establishment.seed_depth_mm &&
-            same->establishment.method == zone.establishment.method &&
-            same->establishment.start == zone.establishment.start;
-        if (keeps_soil) {
-            CHECK(!state.zones[old].open);
-            adopted.zones.push_back(state.zones[old]);
-            continue;
-        }
         ZoneRuntime fresh;
         if (state.begun) {
             const double temp_c = state.recent.empty() ? 15.0 : state.recent.back().air_temp_c;
@@ -102,6 +119,11 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
                                        : state.settled_until;
             fresh.settled = watering::initial_state(zone, after.specs[i], temp_c, start);
             fresh.soaked = zone.establishment.method == turf::Method::none;
+        }
+        if (same != before.garden.zones.end()) {
+            CHECK(!state.zones[old].open);
+            fresh = carry_over(*same, before.specs[old], state.zones[old], zone, after.specs[i],
+                               std::move(fresh));
         }
         adopted.zones.push_back(std::move(fresh));
     }

@@ -14,6 +14,8 @@ namespace {
 constexpr Seconds kRestAfterStop{3600};
 // Standing water needs time to sink in before more comes.
 constexpr Seconds kRestAfterPuddles{4 * 3600};
+// An order that the tap could not serve by then is dropped: its person has gone indoors.
+constexpr Seconds kOrderWaits{2 * 3600};
 constexpr std::size_t kMostForecastHours = 400;
 
 std::string now_words(const Work& work, WallTime t) {
@@ -65,6 +67,7 @@ public:
             work_.result.commands.push_back(OpenValve{in.zone, Seconds{in.run_s} + Seconds{5}});
         } else {
             z.ordered_s = in.run_s;
+            z.ordered_until = work_.now.wall + kOrderWaits;
         }
         z.not_before = work_.now.wall;
         work_.replan = true;

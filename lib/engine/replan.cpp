@@ -98,6 +98,13 @@ void start_orders(Work& work) {
     for (std::size_t i = 0; i < work.zone_count(); ++i) {
         ZoneRuntime& z = work.state.zones[i];
         if (z.ordered_s == 0 || z.open) continue;
+        if (work.now.wall >= z.ordered_until) {
+            z.ordered_s = 0;
+            work.notify(work.setup.garden.zones[i].id, Severity::warning, "order_dropped",
+                        "The order to water " + work.setup.garden.zones[i].name +
+                            " waited too long for the tap and was dropped.");
+            continue;
+        }
         const double flow = open_flow_l_per_min(work.setup, work.state) +
                             work.setup.garden.zones[i].flow_l_per_min();
         if (flow > work.setup.garden.supply.flow_l_per_min + 1e-9) continue;

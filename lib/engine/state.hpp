@@ -39,7 +39,8 @@ struct ZoneRuntime {
     soil::Flows since_line;      // mean flows since the last line of moisture
     std::vector<Applied> applied;
     std::optional<OpenCycle> open;
-    int ordered_s = 0; // a person's order that waits for the tap
+    WallTime ordered_until; // a person's order is dropped then
+    int ordered_s = 0;      // a person's order that waits for the tap
     std::optional<WallTime> hold_until;
     std::optional<WallTime> last_wetted;
     double dried_mm = 0; // reference ET less rain since then, settled hours

@@ -28,8 +28,8 @@ private:
 };
 
 // The spans between `from` and `until` in which a zone may be watered, in order. Each day's last
-// span ends at `before_sunset` ahead of sunset, unless nothing would be left of that day's hours:
-// then the owner's hours stand as they are.
+// span ends at `before_sunset` ahead of sunset, unless less than half an hour would be left of that
+// day's hours: then the owner's hours stand as they are.
 std::vector<Span> open_spans(const garden::Supply& supply, const TimeZone& local,
                              const Evenings& evenings, Seconds before_sunset, WallTime from,
                              WallTime until);

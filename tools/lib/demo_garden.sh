@@ -18,6 +18,9 @@ make_demo_folder() {
     mkdir -p "$folder/state" && [ -w "$folder/state" ] ||
         fail "$folder cannot be written" "name another --state-dir"
     folder=$(cd "$folder" && pwd)
+    # Held by this script and, through it, by the daemon, for as long as either lives.
+    exec 8>"$folder/lock"
+    flock -n 8 || fail "another demo is running in $folder" "end it, or name another --state-dir"
     say "The demo lives in $folder"
 }
 
@@ -41,7 +44,7 @@ write_demo_garden() {
     if [ "$month_day" -gt 1026 ] || [ "$month_day" -lt 427 ]; then
         latitude=-$latitude
         frost=$(date -d "2026-$frost 12:00 UTC 182 days" +%m-%d)
-        why="the garden lies in the south, because it is the warm half of the year there now"
+        why="the warm half of the year is in the south now"
     fi
     # Dates by their distance, looked up beforehand: awk cannot reckon with days.
     days=$(sed -n 's/^# demo: \([0-9][0-9]*\) days ago$/\1/p' "$root/config/demo-garden.toml" |
@@ -63,6 +66,7 @@ write_demo_garden() {
         { print }' "$root/config/demo-garden.toml" >"$folder/garden.toml" ||
         fail "$folder/garden.toml cannot be written" "is the disk full?"
     demo_latitude=$latitude
+    say "The garden lies at latitude $latitude: $why"
     "$root/build/firstmow" check --garden "$folder/garden.toml" ||
         fail "the demo garden has mistakes" "mend config/demo-garden.toml"
 }

@@ -45,17 +45,15 @@ public:
 private:
     std::string clock(WallTime t) const { return clock_words(t, local_, now_); }
 
+    // What gets too dry, and when.
     std::string what_dries() const {
-        const bool root_zone = task_.needs.judge_root_zone;
-        if (root_zone)
-            return "the roots would have used " + fixed(plan_.depletion * 100, 0) +
-                   " % of their water";
-        return "the driest quarter would reach " + fixed(plan_.threshold_kpa, 0) + " kPa";
-    }
-
-    std::string by_then() const {
-        if (!plan_.dry_at || *plan_.dry_at <= now_) return " by now";
-        return " at " + clock(*plan_.dry_at);
+        const bool now = !plan_.dry_at || *plan_.dry_at <= now_;
+        const std::string when = now ? " now" : " at " + clock(*plan_.dry_at);
+        if (task_.needs.judge_root_zone)
+            return std::string("the roots ") + (now ? "have" : "would have") + " used " +
+                   fixed(plan_.depletion * 100, 0) + " % of their water" + when;
+        return std::string("the driest quarter ") + (now ? "reaches " : "would reach ") +
+               fixed(plan_.threshold_kpa, 0) + " kPa" + when;
     }
 
     std::string rain() const {
@@ -79,7 +77,7 @@ private:
                     duration_words(static_cast<int>(task_.needs.longest_gap.count())) +
                     " without water";
         else
-            text += what_dries() + by_then() + "; " + rain();
+            text += what_dries() + "; " + rain();
         if (plan_.owed_s > 0)
             text += "; " + duration_words(plan_.owed_s) + " more follow after a soak";
         if (plan_.late) text += "; sooner was not possible";
@@ -98,7 +96,7 @@ private:
     }
 
     std::string withhold() const {
-        std::string text = "No run although " + what_dries() + by_then() + ": ";
+        std::string text = "No run although " + what_dries() + ": ";
         if (plan_.reason == Reason::on_hold)
             return text + "held by a person until " +
                    (task_.hold_until ? clock(*task_.hold_until) : "further notice") + ".";

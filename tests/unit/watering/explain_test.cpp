@@ -99,13 +99,13 @@ TEST_CASE("explain: a run that is needed and not given") {
         "20:00.");
     said.plan.dry_at = kNow;
     CHECK(said.text(Verdict::withhold, Reason::frost) ==
-          "No run although the driest quarter would reach -100 kPa by now: it is too cold to "
+          "No run although the driest quarter reaches -100 kPa now: it is too cold to "
           "water.");
     CHECK(said.text(Verdict::withhold, Reason::tap_busy) ==
-          "No run although the driest quarter would reach -100 kPa by now: the tap is taken by "
+          "No run although the driest quarter reaches -100 kPa now: the tap is taken by "
           "other zones until the hours end.");
     CHECK(said.text(Verdict::withhold, Reason::outside_hours) ==
-          "No run although the driest quarter would reach -100 kPa by now: the tap may not run in "
+          "No run although the driest quarter reaches -100 kPa now: the tap may not run in "
           "the next days (see the supply's hours and days).");
 }
 

@@ -4,9 +4,9 @@
 #include "events.hpp"
 #include "host/files.hpp"
 #include "host/garden_file.hpp"
-#include "tables/tables.hpp"
 #include "journal/recorder.hpp"
 #include "season_summary.hpp"
+#include "tables/tables.hpp"
 #include "weather_file.hpp"
 
 #include <cstdio>

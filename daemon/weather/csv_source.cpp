@@ -20,6 +20,15 @@ constexpr std::chrono::hours kKeep{72}; // behind the last hour given
 constexpr std::chrono::hours kMostAhead{240};
 constexpr std::size_t kMostAtOnce = 4 * 1024 * 1024; // of a look; the rest at the next
 constexpr int kMostBadLinesSaid = 20;
+constexpr std::size_t kTail = 256; // of what was read: by it new content is known
+
+// `count` bytes of a file that end at `end`; fewer when it has not so many.
+std::string bytes_before(int fd, std::size_t end, std::size_t count) {
+    std::string bytes(count, '\0');
+    const ssize_t got = ::pread(fd, bytes.data(), count, static_cast<off_t>(end - count));
+    bytes.resize(got > 0 ? static_cast<std::size_t>(got) : 0);
+    return bytes;
+}
 
 engine::Remark warning(std::string code, std::string text) {
     return {engine::Severity::warning, std::move(code), std::move(text)};
@@ -55,20 +64,29 @@ void CsvSource::read_new(News& news) {
     }
     missing_said_ = false;
     const auto size = static_cast<std::size_t>(info.st_size);
-    if (info.st_ino != file_id_ || size < offset_) {
-        // Another file under the same name: read from its beginning.
+    const std::int64_t changed_ns =
+        std::int64_t{info.st_mtim.tv_sec} * 1'000'000'000 + info.st_mtim.tv_nsec;
+    const bool rewritten = size < offset_ || (size == offset_ && changed_ns != changed_ns_) ||
+                           bytes_before(fd, offset_, tail_.size()) != tail_;
+    changed_ns_ = changed_ns;
+    if (info.st_ino != file_id_ || rewritten) {
+        // Another file under the same name, or other content: read from its beginning.
         file_id_ = info.st_ino;
         offset_ = 0;
+        tail_.clear();
         line_ = 0;
         rest_.clear();
         readings_.erase(readings_.lower_bound(next_), readings_.end());
     }
     std::string fresh(std::min(size - offset_, kMostAtOnce), '\0');
     const ssize_t got = ::pread(fd, fresh.data(), fresh.size(), static_cast<off_t>(offset_));
+    if (got > 0) {
+        offset_ += static_cast<std::size_t>(got);
+        tail_ = bytes_before(fd, offset_, std::min(offset_, kTail));
+    }
     ::close(fd);
     if (got <= 0) return;
     fresh.resize(static_cast<std::size_t>(got));
-    offset_ += fresh.size();
     rest_ += fresh;
     std::size_t begin = 0;
     for (std::size_t end = rest_.find('\n'); end != std::string::npos;

@@ -1,8 +1,9 @@
 // Weather from a CSV file that may grow while the daemon runs.
 //
 // Hours that have passed are taken as measured, hours that lie ahead as the forecast. Only what
-// was added since the last look is read; a file that was replaced or cut is read anew. A line that
-// has no line break yet is left for the next look. A bad line is reported once and not used.
+// was added since the last look is read; a file that was replaced, cut or written anew in its place
+// is read anew. A line that has no line break yet is left for the next look. A bad line is reported
+// once and not used.
 #pragma once
 
 #include "weather/hour.hpp"
@@ -29,7 +30,9 @@ private:
     WallTime next_;                                 // the first hour not yet given
     std::map<WallTime, weather::Reading> readings_; // the last three days and all ahead
     std::uint64_t file_id_ = 0;                     // inode, to notice a replaced file
+    std::int64_t changed_ns_ = 0;                   // when it was changed last
     std::size_t offset_ = 0;                        // read up to here
+    std::string tail_;                              // the last bytes before it
     std::string rest_;                              // of a line without its end
     int line_ = 0;
     bool missing_said_ = false;

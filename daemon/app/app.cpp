@@ -91,6 +91,11 @@ public:
 
     Status finish() { return worker_.stop(); }
 
+    void abandon() {
+        control_.abandon();
+        (void)worker_.stop();
+    }
+
 private:
     store::WorkerOptions worker_options() {
         store::WorkerOptions o;
@@ -194,7 +199,7 @@ int run(const Options& options, host::GardenFile garden) {
 
     App app(options, std::move(garden), std::move(*journal), *token);
     if (const Status started = app.start(); !started) {
-        (void)app.finish();
+        app.abandon();
         return refuse(started.error().message);
     }
     app.run();

@@ -2,6 +2,7 @@
 
 #include "app/notify.hpp"
 #include "host/clocks.hpp"
+#include "watering/explain.hpp"
 
 #include <utility> // before asio: Boost 1.74 uses std::exchange without it
 
@@ -66,11 +67,7 @@ Control::Control(boost::asio::io_context& io, host::GardenFile garden,
     if (restored->garden.toml != garden_.text ||
         restored->garden.timezone.eras() != garden_.setup.timezone.eras()) {
         // The cycles that were open belong to the garden of before: they are ended under it.
-        engine::StepResult ended =
-            engine::step(restored->setup, state_, now, std::span(&inbox_.front(), 1));
-        write_down(recorder_.step(now, std::span(&inbox_.front(), 1), std::move(ended),
-                                  restored->setup, state_));
-        inbox_.clear();
+        (void)leave(restored->setup, now, std::exchange(inbox_, {}));
         state_ = engine::adopt(restored->setup, state_, garden_.setup);
         write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
         spdlog::info("the garden file has changed since the last run; the season goes on with it");
@@ -179,15 +176,50 @@ void Control::arm(const engine::Moment& wake) {
     });
 }
 
-std::vector<engine::Input> Control::closed_reports() const {
+std::vector<engine::Input> Control::closed_reports(const engine::Setup& setup) const {
     std::vector<engine::Input> reports;
     for (std::size_t i = 0; i < state_.zones.size(); ++i) {
         if (!state_.zones[i].open) continue;
         engine::ValveReport report;
-        report.zone = garden_.setup.garden.zones[i].id;
+        report.zone = setup.garden.zones[i].id;
+        // One that was only asked to open is not ended by a "closed": that could be old news.
+        if (state_.zones[i].open->stage == engine::OpenCycle::Stage::opening) {
+            report.open = true;
+            reports.emplace_back(report);
+            report.open = false;
+        }
         reports.emplace_back(std::move(report));
     }
     return reports;
+}
+
+std::vector<engine::Input> Control::leave(const engine::Setup& setup, const engine::Moment& now,
+                                          std::vector<engine::Input> inputs) {
+    std::vector<engine::Input> orders;
+    // A zone that was ended rests, so this comes to an end; should it not, a fault ends it.
+    const std::size_t enough = 2 * state_.zones.size() + 2;
+    for (std::size_t turn = 0; !inputs.empty(); ++turn) {
+        engine::StepResult result = engine::step(setup, state_, now, inputs);
+        for (const engine::Record& record : result.records)
+            log(record);
+        for (const engine::Command& command : result.commands) {
+            const auto* const open = std::get_if<engine::OpenValve>(&command);
+            for (std::size_t i = 0; open != nullptr && i < state_.zones.size(); ++i) {
+                const auto& cycle = state_.zones[i].open;
+                if (setup.garden.zones[i].id == open->zone && cycle &&
+                    cycle->reason == watering::key(watering::Reason::person))
+                    orders.emplace_back(engine::WaterOrder{open->zone, cycle->planned_s});
+            }
+        }
+        write_down(recorder_.step(now, inputs, std::move(result), setup, state_));
+        inputs = closed_reports(setup);
+        if (turn < enough) continue;
+        for (engine::Input& input : inputs) {
+            std::get<engine::ValveReport>(input).open = false;
+            std::get<engine::ValveReport>(input).fault = true;
+        }
+    }
+    return orders;
 }
 
 Status Control::change_garden(host::GardenFile garden) {
@@ -195,51 +227,41 @@ Status Control::change_garden(host::GardenFile garden) {
     if (valves_) {
         if (const Status closed = valves_->close_all(); !closed) return closed;
     }
-    const engine::Moment now = host::moment_now();
-    const std::vector<engine::Input> reports = closed_reports();
-    engine::StepResult ended = engine::step(garden_.setup, state_, now, reports);
-    // What the step would open now is asked for again under the new garden.
-    std::vector<engine::Input> refused;
-    for (const engine::Command& command : ended.commands)
-        if (const auto* order = std::get_if<engine::OpenValve>(&command)) {
-            engine::ValveReport report;
-            report.zone = order->zone;
-            refused.emplace_back(std::move(report));
-        }
-    write_down(recorder_.step(now, reports, std::move(ended), garden_.setup, state_));
-    if (!refused.empty()) {
-        engine::StepResult again = engine::step(garden_.setup, state_, now, refused);
-        write_down(recorder_.step(now, refused, std::move(again), garden_.setup, state_));
-    }
-    for (engine::ZoneRuntime& zone : state_.zones)
-        CHECK(!zone.open);
     valves_.reset();
+    // What those drivers have still to say is settled with that.
+    std::erase_if(inbox_, [](const engine::Input& input) {
+        return std::holds_alternative<engine::ValveReport>(input);
+    });
+    const engine::Moment now = host::moment_now();
+    const std::vector<engine::Input> orders =
+        leave(garden_.setup, now, closed_reports(garden_.setup));
     state_ = engine::adopt(garden_.setup, state_, garden.setup);
     garden_ = std::move(garden);
     write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
     wake_ = {}; // plan at once
     if (const Status taken = take_valves(); !taken) return taken;
+    // What a person ordered and was about to begin is asked for again.
+    for (const engine::Input& order : orders)
+        push(order);
     schedule_turn();
     return Done{};
 }
 
-void Control::stop() {
-    if (stopped_) return;
+void Control::abandon() {
     stopped_ = true;
     timer_->wake.cancel();
-    if (valves_) {
-        if (const Status closed = valves_->close_all(); !closed)
-            spdlog::error("closing all valves: {}", closed.error().message);
-    }
-    const engine::Moment now = host::moment_now();
+    if (!valves_) return;
+    if (const Status closed = valves_->close_all(); !closed)
+        spdlog::error("closing all valves: {}", closed.error().message);
+}
+
+void Control::stop() {
+    if (stopped_) return;
+    abandon();
     std::vector<engine::Input> inputs = std::exchange(inbox_, {});
-    for (engine::Input& report : closed_reports())
+    for (engine::Input& report : closed_reports(garden_.setup))
         inputs.push_back(std::move(report));
-    if (inputs.empty()) return;
-    engine::StepResult result = engine::step(garden_.setup, state_, now, inputs);
-    for (const engine::Record& record : result.records)
-        log(record);
-    write_down(recorder_.step(now, inputs, std::move(result), garden_.setup, state_));
+    (void)leave(garden_.setup, host::moment_now(), std::move(inputs));
 }
 
 WallTime Control::wants_weather_from() const {

@@ -42,6 +42,9 @@ public:
     Status change_garden(host::GardenFile garden);
     // Closes every valve, writes down what ran, and steps no more.
     void stop();
+    // Closes every valve and steps no more: for a start that failed. What the journal says of the
+    // last run stays for the next start.
+    void abandon();
 
     std::shared_ptr<const engine::GardenView> view() const { return view_; }
     const engine::Setup& setup() const { return garden_.setup; }
@@ -59,7 +62,11 @@ private:
     void show(const engine::Moment& now);
     void arm(const engine::Moment& wake);
     // The cycles that are open now, as ended: their valves have been closed.
-    std::vector<engine::Input> closed_reports() const;
+    std::vector<engine::Input> closed_reports(const engine::Setup& setup) const;
+    // Steps, with these inputs first, until no cycle is open under this garden; nothing is opened
+    // any more. The orders of people that would have begun now.
+    std::vector<engine::Input> leave(const engine::Setup& setup, const engine::Moment& now,
+                                     std::vector<engine::Input> inputs);
 
     boost::asio::io_context& io_;
     host::GardenFile garden_;

@@ -43,12 +43,12 @@ struct ZoneRuntime {
     int ordered_s = 0;      // a person's order that waits for the tap
     std::optional<WallTime> hold_until;
     std::optional<WallTime> last_wetted;
-    double dried_mm = 0; // reference ET less rain since then, settled hours
-    bool soaked = false; // the first soak has been given
-    bool reported_dry = false;
-    int owed_s = 0;
-    WallTime not_before;
-    int faults = 0;                     // openings in a row that the valve did not obey
+    double dried_mm = 0;       // reference ET less rain since then, settled hours
+    bool soaked = false;       // the first soak has been given
+    bool reported_dry = false; // a person saw it dry on top; until the next run
+    int owed_s = 0;            // rest of a run that was split, given after a soak
+    WallTime not_before;       // no planned run earlier: rest after a run, a stop, a fault, puddles
+    int faults = 0;            // openings in a row that the valve did not obey
     std::optional<WallTime> warned_dry; // last notice that it will dry
     std::optional<WallTime> next_start; // of the planned run
     int next_run_s = 0;

@@ -42,7 +42,9 @@ struct Composition {
 // The class's point in the texture triangle of Saxton and Rawls 2006, Table 3.
 Composition composition(TextureClass texture);
 
-// Water contents are volume fractions, potentials positive suctions here (kPa).
+// The numbers that describe a soil, and its three curves. Water contents (theta) are volume
+// fractions. `air_entry_kpa` and `a_kpa` are suctions and positive; the functions speak of matric
+// potential like everything else in the project: suction with its sign turned, 0 or negative.
 struct Hydraulics {
     double saturation = 0;     // theta at 0
     double field_capacity = 0; // theta at 33 kPa
@@ -52,8 +54,9 @@ struct Hydraulics {
     double a_kpa = 0;         // suction = a * theta^-b from 33 kPa on (drier)
     double b = 0;
 
-    // Matric potential (kPa, <= 0) of a water content, over the whole range: 0 at saturation,
-    // linear from air entry to 33 kPa, the power law beyond.
+    // Matric potential (kPa, <= 0) of a water content, over the whole range: 0 at saturation and
+    // above, from -air_entry_kpa just below it in a straight line to -33 kPa at field capacity,
+    // the power law beyond.
     double potential_kpa(double theta) const;
     // Its inverse; `potential_kpa` <= 0.
     double water_content(double potential_kpa) const;

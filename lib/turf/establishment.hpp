@@ -2,7 +2,8 @@
 //
 // A value that is advanced with the soil's temperature and wetness at seed depth and with what
 // people report. tau is thermal time on the radicle scale: 1 = half the radicles out, a species'
-// `emergence_factor` (about 2.1) = half its seedlings visible, 1.19 times that = all up.
+// `emergence_factor` (about 2.1) = half its seedlings visible, 1.19 times that = all up. `_cd` in a
+// name is thermal time in degree-days (deg C above a base, times days).
 //
 // The slowest important species (share >= 0.1 of the mix) governs the phase; drying kills from
 // the first radicle of the fastest one. Sources and formulas: thermal_time.hpp, growth.hpp,
@@ -108,7 +109,8 @@ inline constexpr double kNoThresholdKpa = -1e6;
 // What the phase asks of the water. Within a phase and where phases meet nothing jumps, except
 // the two switches: what is judged, and whether there is a longest gap.
 struct Needs {
-    // The driest quarter's seed zone (damp phases) or root zone (later) shall not get drier.
+    // The driest quarter's seed zone (damp phases) or root zone (later) shall not get drier; of a
+    // mature zone it is the mean that is judged.
     double threshold_kpa = -100;
     bool judge_root_zone = false; // false: the seed zone; true: the depth wetted below
     double wet_depth_mm = 25;     // a run should wet to this depth

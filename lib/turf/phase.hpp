@@ -1,4 +1,5 @@
-// The phases of an establishment, and what each asks of the water.
+// The names of phases, methods and covers. When one phase gives way to the next stands in
+// phase_change.hpp, what a phase asks of the water in needs() of establishment.hpp.
 #pragma once
 
 #include <cstdint>
@@ -7,8 +8,8 @@
 namespace firstmow::turf {
 
 enum class Phase : std::uint8_t {
-    pre_germination, // seed is down, no radicle yet
-    emergence,       // radicles out, seedlings coming up: drying kills
+    pre_germination, // seed is down, the slowest species has no radicle yet
+    emergence,       // radicles of all out, seedlings coming up: drying kills
     seedling,        // all up, before the first mow
     post_first_mow,  // tapering to deeper and rarer
     mature,          // ordinary lawn or bed

@@ -1,7 +1,8 @@
 // What an hour of weather asks of a zone's surface: the bridge from reference ET to the column.
 //
 // The weather's side (HourDemand) is made once an hour for the whole garden; the zone's side
-// (forcing) adds its own surface: bare dark soil, straw, seedlings, turf.
+// (cover_demand, and the forcings made from it) adds its own surface: bare dark soil, straw,
+// seedlings, turf.
 #pragma once
 
 #include "garden/garden.hpp"

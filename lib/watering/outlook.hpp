@@ -52,7 +52,8 @@ std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,
 // What rain is taken to bring in an hour, mm/h.
 double counted_rain_mm_per_h(const HourDemand& hour);
 
-// Water (mm) that would fill the column's soil to field capacity down to `depth_mm`.
+// Water (mm) that would fill the column's soil to field capacity down to `depth_mm`, less what
+// stands on it and what some layers hold beyond; 0 when there is more than enough.
 double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm);
 
 // The longest opening (s, at most `longest_s`) that stands no deeper on the mean of the zone than

@@ -1,0 +1,66 @@
+// One trial: both columns through the same days, and how far they are apart.
+#pragma once
+
+#include "compare/beds.hpp"
+#include "compare/invented_days.hpp"
+
+#include <array>
+#include <string>
+#include <vector>
+
+namespace firstmow::compare {
+
+inline constexpr std::array<double, 3> kThresholds_kpa{-50, -100, -500};
+
+// A spell of drying after a wetting: when the seed zone's mean fell through a threshold, hours
+// after the wetting ended. A column that did not get there before the next wetting has the hours
+// until then, so a miss counts at least as much as it must.
+struct Crossing {
+    double threshold_kpa = 0;
+    int day = 0;
+    double judge_h = 0;
+    double engine_h = 0;
+    bool judge_got_there = false;
+    bool engine_got_there = false;
+    double error_min() const { return (engine_h - judge_h) * 60; }
+    // Within 20 minutes, or 10 % of the judge's time.
+    bool good() const;
+};
+
+struct Refill {
+    int day = 0;
+    double judge_mm = 0; // to -33 kPa, a quarter of an hour after the end of the run
+    double engine_mm = 0;
+    double error() const { return engine_mm / judge_mm - 1; }
+};
+
+struct Trial {
+    soil::TextureClass texture{};
+    const Weather* weather = nullptr;
+    const Watering* watering = nullptr;
+    std::vector<Crossing> crossings;
+    std::vector<Refill> refills; // 13:00 of chosen days, where the judge is drier than -60 kPa
+    double judge_evaporation_mm = 0;
+    double engine_evaporation_mm = 0;
+    double judge_runoff_mm = 0;
+    double engine_runoff_mm = 0;
+    double judge_drainage_mm = 0;
+    double engine_drainage_mm = 0;
+    double evaporation_error() const { return engine_evaporation_mm / judge_evaporation_mm - 1; }
+};
+
+struct TrialOptions {
+    int days = 14;
+    double start_kpa = -100; // of the soil before the first watering
+    int refine = 1;          // the engine's layers cut in so many
+    bool thermal = false;    // the judge with a temperature profile
+};
+Trial run_trial(soil::TextureClass texture, const Weather& weather, const Watering& watering,
+                const TrialOptions& options);
+
+// The six soils, sand to clay.
+inline constexpr std::array<soil::TextureClass, 6> kSoils{
+    soil::TextureClass::sand,      soil::TextureClass::sandy_loam, soil::TextureClass::loam,
+    soil::TextureClass::silt_loam, soil::TextureClass::clay_loam,  soil::TextureClass::clay};
+
+} // namespace firstmow::compare

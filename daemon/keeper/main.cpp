@@ -1,0 +1,108 @@
+// The valve keeper's process. Started by the daemon (see valves/keeper_process.hpp) with its end of
+// a socket pair as descriptor 3 and the daemon's process id as its argument; of no use by hand.
+//
+// Exit codes: 0 the daemon left, 1 a valve could not be closed at the end, 2 started wrongly,
+// 3 a chip went away (a new keeper must take it anew).
+#include "keeper/bank.hpp"
+#include "keeper/keeper.hpp"
+#include "keeper/post.hpp"
+
+#include <cstdlib>
+#include <cstring>
+
+namespace firstmow::keeper {
+
+namespace {
+
+class ToDaemon : public Keeper::Listener {
+public:
+    void tell(const Reply& reply) override { send(reply); }
+};
+
+// All that the keeper ever uses of memory.
+struct Room {
+    Bank bank{real_kernel()};
+    ToDaemon daemon;
+    Keeper keeper{bank, daemon};
+    Setup message;
+};
+
+Reply refusal(const Order& order, Why why) {
+    Reply reply;
+    reply.sequence = order.sequence;
+    reply.ask = order.ask;
+    reply.answer = Answer::refused;
+    reply.why = why;
+    return reply;
+}
+
+void take_message(Room& room, std::size_t size) {
+    const Order& order = room.message.order;
+    const bool is_setup = size == sizeof(Setup) && order.ask == Ask::channel;
+    if (is_setup) {
+        Reply reply = refusal(order, Why::malformed);
+        if (order.version != kVersion) {
+            reply.why = Why::wrong_version;
+        } else if (room.keeper.begun()) {
+            reply.why = Why::begun_already;
+        } else if (room.bank.add(room.message)) {
+            reply.answer = Answer::done;
+            reply.why = Why::none;
+        }
+        send(reply);
+        return;
+    }
+    if (size != sizeof(Order)) {
+        Order unknown;
+        if (size >= sizeof(Order)) unknown = order;
+        send(refusal(unknown, Why::malformed));
+        return;
+    }
+    send(room.keeper.handle(order, boot_ms()));
+}
+
+// SAFE-13: the last act. Tries for a while; whoever comes next tries again.
+int close_and_end(Room& room, int code) {
+    if (!room.keeper.begun()) return code;
+    constexpr int kTries = 50;
+    for (int i = 0; i < kTries; ++i) {
+        const Reply closed = room.keeper.close_all(boot_ms());
+        if (closed.answer == Answer::done) return code;
+        if (i == 0) say("a valve does not close; trying on", closed.error);
+        real_kernel().pause_ms(100);
+    }
+    say("ends with a valve that does not close");
+    return 1;
+}
+
+int keep(Room& room) {
+    for (;;) {
+        std::size_t size = 0;
+        const std::int64_t until = room.keeper.next_ms(boot_ms());
+        const Heard heard = wait_for(&room.message, sizeof room.message, size, until);
+        if (heard == Heard::gone || told_to_end()) return close_and_end(room, 0);
+        if (heard == Heard::message) take_message(room, size);
+        if (room.keeper.left()) return room.keeper.open_mask() == 0 ? 0 : close_and_end(room, 0);
+        room.keeper.tick(boot_ms());
+        if (room.keeper.broken()) {
+            say("a chip has gone away");
+            return close_and_end(room, 3);
+        }
+    }
+}
+
+} // namespace
+
+} // namespace firstmow::keeper
+
+int main(int argc, char** argv) {
+    using namespace firstmow::keeper;
+    static Room room;
+    const int parent = argc == 2 ? std::atoi(argv[1]) : 0;
+    if (parent <= 0) {
+        say("is started by firstmowd, not by hand");
+        return 2;
+    }
+    if (!settle(parent)) return 0; // the daemon died before we began: nothing was opened
+    return keep(room);
+}

@@ -1,0 +1,31 @@
+// The keeper's surroundings: the socket to the daemon, what the process needs and what it drops.
+#pragma once
+
+#include "keeper/keeper.hpp"
+
+#include <cstddef>
+#include <cstdint>
+
+namespace firstmow::keeper {
+
+inline constexpr int kSocket = 3; // the keeper's end of the pair
+
+// Counts through suspend.
+std::int64_t boot_ms();
+
+// One line on stderr, without allocation.
+void say(const char* what, int error = 0);
+
+// Gives up what is not needed, dies with `parent`, locks the memory. False: the parent is gone.
+bool settle(int parent);
+// Has a signal asked the keeper to end? (It closes everything first.)
+bool told_to_end();
+
+enum class Heard : std::uint8_t { nothing, message, gone };
+// Waits for a message until boot_ms() says `until_ms`. `size` is how long it was, also when it
+// did not fit into the buffer.
+Heard wait_for(void* buffer, std::size_t room, std::size_t& size, std::int64_t until_ms);
+// A daemon that does not read is not waited for: the next beat's reply says what is open.
+void send(const Reply& reply);
+
+} // namespace firstmow::keeper

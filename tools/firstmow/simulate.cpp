@@ -142,6 +142,22 @@ bool set_days(const SimulateOptions& options, const TimeZone& local, sim::Season
     return true;
 }
 
+// Whether the valve files can be written at the season's end: known before it begins.
+bool valve_files_have_room(const host::GardenFile& garden) {
+    bool good = true;
+    for (const garden::Zone& zone : garden.setup.garden.zones) {
+        if (!zone.valve.file) continue;
+        const std::string path = host::beside(garden.path, *zone.valve.file);
+        const auto slash = path.rfind('/');
+        const std::string folder = slash == std::string::npos ? "." : path.substr(0, slash + 1);
+        if (::access(folder.c_str(), W_OK | X_OK) == 0) continue;
+        complain("zone " + zone.id + ": its valve file " + path +
+                 " cannot be written; make its folder, or name another file");
+        good = false;
+    }
+    return good;
+}
+
 } // namespace
 
 int simulate(const SimulateOptions& options) {
@@ -166,6 +182,7 @@ int simulate(const SimulateOptions& options) {
         plan.events = std::move(*events);
     }
 
+    if (!valve_files_have_room(garden)) return kWrongInput;
     if (const Status made = host::make_directory(options.out); !made)
         return complain("--out: " + made.error().message);
     // A season is made anew each time; what an earlier one left is replaced.

@@ -34,7 +34,7 @@ std::string refused(const Bench& bench, const std::string& garden, int faults = 
         CHECK(other.out.empty());
         CHECK(other.err == check.err);
     }
-    CHECK(all_below(bench.place.path()) == before);
+    CHECK((all_below(bench.place.path()) == before));
     return check.err;
 }
 

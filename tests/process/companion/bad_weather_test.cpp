@@ -30,7 +30,7 @@ std::string refused(const Bench& bench, const std::string& csv, int faults = 1) 
                                      "--longitude", "-93.6", "--elevation", "290"});
     CHECK_MESSAGE(is_refusal(et, faults), et.code, " ", et.err);
     CHECK(et.err == season.err);
-    CHECK(all_below(bench.place.path()) == before);
+    CHECK((all_below(bench.place.path()) == before));
     return season.err;
 }
 
@@ -82,7 +82,7 @@ TEST_CASE("weather that cannot be read is refused") {
         const Ended et = bench.firstmow({"et", "--weather", file, "--latitude", "41.9",
                                          "--longitude", "-93.6", "--elevation", "290"});
         CHECK_MESSAGE(is_refusal(et), et.code, " ", et.err);
-        CHECK(all_below(bench.place.path()) == before);
+        CHECK((all_below(bench.place.path()) == before));
         return et.err;
     };
     CHECK(has(refusal("none.csv"), "none.csv: No such file"));

@@ -13,7 +13,7 @@ void refuses(const Bench& bench, const Ended& ended, const std::string& before,
              const std::string& word) {
     CHECK_MESSAGE(is_refusal(ended), ended.code, " ", ended.err);
     CHECK_MESSAGE(has(ended.err, word), ended.err);
-    CHECK(all_below(bench.place.path()) == before);
+    CHECK((all_below(bench.place.path()) == before));
 }
 
 void change(const std::string& database, const std::string& sql) {
@@ -43,6 +43,13 @@ TEST_CASE("a season that cannot be is refused and leaves nothing behind") {
     refuses(bench, bench.simulate("out", {"--forecast", "rosy"}), before, "perfect");
     refuses(bench, bench.simulate("out", {"--seed", "many"}), before, "--seed");
     refuses(bench, bench.simulate("out", {"--events", "none.csv"}), before, "none.csv");
+
+    GardenSpec spec;
+    spec.valve_file = "none/valves.log";
+    spec.with_bed = false;
+    write(bench.place.file("garden.toml"), garden_text(spec));
+    const std::string changed = all_below(bench.place.path());
+    refuses(bench, bench.simulate("out"), changed, "none/valves.log");
 }
 
 TEST_CASE("an unknown command or option is refused") {
@@ -68,7 +75,7 @@ TEST_CASE("events that are wrong are refused with their place") {
         const std::string before = all_below(bench.place.path());
         const Ended ended = bench.simulate("out", {"--events", "events.csv"});
         CHECK_MESSAGE(is_refusal(ended), ended.code, " ", ended.err);
-        CHECK(all_below(bench.place.path()) == before);
+        CHECK((all_below(bench.place.path()) == before));
         return ended.err;
     };
     std::string said = with("2026-08-22T12:00:00Z,frnt,water,8");

@@ -70,14 +70,14 @@ TEST_CASE("--check looks at the garden and touches nothing") {
     Ended ended = run(command);
     CHECK(ended.code == 0);
     CHECK(ended.err.empty());
-    CHECK(all_below(house.place.path()) == before);
+    CHECK((all_below(house.place.path()) == before));
 
     write(house.garden(), "[site\n");
     const std::string broken = all_below(house.place.path());
     ended = run(command);
     CHECK(ended.code == 2);
     CHECK(has(ended.err, house.garden() + ":1:"));
-    CHECK(all_below(house.place.path()) == broken);
+    CHECK((all_below(house.place.path()) == broken));
 }
 
 TEST_CASE("an address that is none is refused") {
@@ -87,7 +87,7 @@ TEST_CASE("an address that is none is refused") {
                               "127.0.0.1:70000", "127.0.0.1:-1", "[]:80"}) {
         CAPTURE(wrong);
         refuses(run(house.command(wrong)), "ADDR:PORT");
-        CHECK(all_below(house.place.path()) == before);
+        CHECK((all_below(house.place.path()) == before));
     }
 }
 
@@ -193,7 +193,7 @@ TEST_CASE("a folder that may not be written is refused") {
     ::chmod(house.state().c_str(), 0755);
     const std::string before = all_below(house.state());
     refuses(run(house.command(), "", true), "may not be written");
-    CHECK(all_below(house.state()) == before);
+    CHECK((all_below(house.state()) == before));
     // Nor without a journal there.
     ::unlink((house.state() + "/firstmow.sqlite").c_str());
     refuses(run(house.command(), "", true), "may not be written");

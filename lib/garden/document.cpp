@@ -82,6 +82,7 @@ Node copy(const toml::node& from, int depth) {
         break;
     case toml::node_type::boolean:
         node.kind = Kind::truth;
+        node.truth = from.as_boolean()->get();
         break;
     case toml::node_type::date: {
         const toml::date& date = from.as_date()->get();

@@ -33,6 +33,7 @@ struct Node {
     Kind kind = Kind::table;
     std::string text;           // text
     double number = 0;          // integer and decimal
+    bool truth = false;         // truth
     Date date;                  // date; a day that exists
     std::vector<Node> items;    // list
     std::vector<Entry> entries; // table, by key

@@ -22,7 +22,7 @@ std::string as_written(double number) {
 // The unit that a dimension is named by, as messages write it.
 std::string_view own_unit(Dimension dimension) {
     const std::string_view units = units_of(dimension);
-    return units.substr(0, units.find_first_of(", "));
+    return units.substr(0, std::min(units.find(", "), units.find(" or ")));
 }
 
 } // namespace
@@ -189,6 +189,12 @@ std::optional<Date> Fields::date(std::string_view key) const {
         return std::nullopt;
     }
     return node->date;
+}
+
+std::optional<bool> Fields::truth(std::string_view key) const {
+    const Node* const node = find_of_kind(key, Kind::truth, "true or false without quotes");
+    if (node == nullptr) return std::nullopt;
+    return node->truth;
 }
 
 const Node* Fields::list(std::string_view key) const {

@@ -63,6 +63,7 @@ public:
     std::optional<std::size_t> word(std::string_view key,
                                     std::span<const std::string_view> words) const;
     std::optional<Date> date(std::string_view key) const;
+    std::optional<bool> truth(std::string_view key) const;
     // Null also when it is not a list with something in it.
     const Node* list(std::string_view key) const;
     const Node* table(std::string_view key) const;

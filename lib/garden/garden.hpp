@@ -43,11 +43,19 @@ struct WeatherSource {
     std::optional<std::string> csv_file; // relative to the garden file
 };
 
+// What the pin itself does to a GPIO line, beside the driver of the output.
+enum class Bias : std::uint8_t { as_is, disabled, pull_up, pull_down };
+
 struct Valve {
-    std::string driver; // "simulated"
+    std::string driver; // "simulated" or "gpio"
     int channel = 0;    // 1..999, unique within a driver
-    std::optional<std::string>
-        file; // simulated: where changes are written; relative to the garden file
+    // simulated: where changes are written; relative to the garden file
+    std::optional<std::string> file;
+    // gpio:
+    std::string chip;        // label, name or path of the chip
+    int line = 0;            // offset on the chip, unique there
+    bool active_low = false; // the valve opens when the line is low
+    Bias bias = Bias::as_is;
 };
 
 struct MixPart {
@@ -61,6 +69,43 @@ struct Establishment {
     double seed_depth_mm = 6;  // 1..25
     turf::Cover cover = turf::Cover::none;
     std::vector<MixPart> mix; // not empty for seed and overseed
+};
+
+enum class Traffic : std::uint8_t { low, medium, high };
+
+// What decides between overseeding, sowing anew and sod. Nothing where the file does not say.
+struct OldLawn {
+    std::optional<double> desirable_grass_pct; // of the ground, grass worth keeping, 0..100
+    std::optional<Traffic> traffic;            // in the weeks after
+    std::optional<bool> instant;               // a lawn at once is wished for
+};
+
+// What stands on a bag of fertilizer: percent by weight of N, P2O5 and K2O.
+struct Analysis {
+    double n_pct = 0;
+    double p2o5_pct = 0;
+    double k2o_pct = 0;
+};
+
+// What the calendar and the shopping list of a renovation are made from. Nothing of it bears on
+// the watering.
+struct Renovation {
+    OldLawn lawn;
+    double herbicide_wait_days = 14;       // from spraying to tilling; the label decides
+    bool herbicide_wait_given = false;     // by the file, that is by somebody's label
+    double settle_days = 7;                // from tilling to sowing
+    std::optional<double> seed_purity_pct; // from the seed tag
+    std::optional<double> seed_germination_pct;
+    std::optional<double> seed_rate_g_per_m2; // pure live seed; by species when absent
+    Analysis starter{16, 16, 16};
+    double starter_nitrogen_g_per_m2 = 4.88; // 1 lb/1000 ft2
+    double topsoil_mm = 0;                   // brought in before sowing
+    std::optional<double> topdressing_mm;    // spread over the seed; by method when absent
+    double sod_roll_m2 = 1;
+    double sod_waste_pct = 5;
+    std::optional<double> water_price_per_m3; // of no particular currency
+    std::optional<double> design_heat_c;      // hottest afternoon that the tap must cope with
+    std::optional<std::string> daily_record;  // CSV of past years; relative to the garden file
 };
 
 struct Zone {
@@ -79,6 +124,7 @@ struct Zone {
     int longest_run_s = 3600;
     Valve valve;
     Establishment establishment;
+    OldLawn old_lawn; // the garden's, where the zone says nothing of its own
 
     double flow_l_per_min() const { return area_m2 * precipitation_rate_mm_per_h / 60.0; }
 };
@@ -87,6 +133,7 @@ struct Garden {
     Site site;
     Supply supply;
     WeatherSource weather;
+    Renovation renovation;
     std::vector<Zone> zones; // at least one; ids unique
 };
 

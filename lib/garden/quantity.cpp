@@ -13,13 +13,15 @@ namespace firstmow::garden {
 
 namespace {
 
+// In the unit that the dimension is named by, a number is number * factor + offset.
 struct Unit {
     std::string_view symbol;
-    double factor; // to the unit that the dimension is named by
+    double factor;
+    double offset = 0;
 };
 
 // Exact by definition: in = 25.4 mm, ft = 0.3048 m (international yard and pound agreement of
-// 1959), US gallon = 231 cubic inches = 3.785411784 L.
+// 1959), pound = 453.59237 g (the same), US gallon = 231 cubic inches = 3.785411784 L.
 constexpr Unit kDepth[] = {{"mm", 1}, {"cm", 10}, {"in", 25.4}};
 constexpr Unit kLength[] = {{"m", 1}, {"ft", 0.3048}};
 constexpr Unit kRate[] = {{"mm/h", 1}, {"in/h", 25.4}};
@@ -28,6 +30,11 @@ constexpr Unit kFlow[] = {{"L/min", 1}, {"gal/min", 3.785411784}};
 constexpr Unit kPercent[] = {{"%", 1}};
 constexpr Unit kPotential[] = {{"kPa", 1}};
 constexpr Unit kDuration[] = {{"s", 1}, {"min", 60}, {"h", 3600}};
+constexpr Unit kDays[] = {{"days", 1}, {"day", 1}, {"weeks", 7}, {"week", 7}};
+constexpr Unit kTemperature[] = {{"C", 1}, {"F", 5.0 / 9.0, -32 * 5.0 / 9.0}};
+constexpr Unit kCover[] = {{"g/m2", 1}, {"lb/1000 ft2", 453.59237 / 92.90304}};
+constexpr Unit kPrice[] = {
+    {"per m3", 1}, {"per 1000 gal", 1 / 3.785411784}, {"per 100 ft3", 1 / 2.8316846592}};
 
 std::span<const Unit> units(Dimension dimension) {
     switch (dimension) {
@@ -47,6 +54,14 @@ std::span<const Unit> units(Dimension dimension) {
         return kPotential;
     case Dimension::duration_s:
         return kDuration;
+    case Dimension::duration_days:
+        return kDays;
+    case Dimension::temperature_c:
+        return kTemperature;
+    case Dimension::cover_g_per_m2:
+        return kCover;
+    case Dimension::price_per_m3:
+        return kPrice;
     }
     CHECK(false);
     return {};
@@ -77,6 +92,14 @@ std::string_view units_of(Dimension dimension) {
         return "kPa";
     case Dimension::duration_s:
         return "s, min or h";
+    case Dimension::duration_days:
+        return "days or weeks";
+    case Dimension::temperature_c:
+        return "C or F";
+    case Dimension::cover_g_per_m2:
+        return "g/m2 or lb/1000 ft2";
+    case Dimension::price_per_m3:
+        return "per m3, per 1000 gal or per 100 ft3";
     }
     CHECK(false);
     return {};
@@ -95,7 +118,7 @@ Result<double> parse_quantity(std::string_view text, Dimension dimension) {
     if (unit.empty()) return fault(text, "has no unit", dimension);
     for (const Unit& known : units(dimension)) {
         if (unit != known.symbol) continue;
-        const double converted = *value * known.factor;
+        const double converted = *value * known.factor + known.offset;
         if (!std::isfinite(converted)) return fault(text, "is beyond all bounds", dimension);
         return converted;
     }

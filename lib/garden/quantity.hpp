@@ -16,6 +16,10 @@ enum class Dimension {
     percent,        // %
     potential_kpa,  // kPa
     duration_s,     // s, min, h
+    duration_days,  // days, weeks
+    temperature_c,  // C, F
+    cover_g_per_m2, // g/m2, lb/1000 ft2 (what is spread over an area)
+    price_per_m3,   // per m3, per 1000 gal (US), per 100 ft3; of no particular currency
 };
 
 // The value in the unit that the dimension is named by. The error says what is wrong and lists

@@ -18,6 +18,7 @@ constexpr Field kFields[] = {
     {"site", true, "[site] with name, latitude, longitude, elevation and timezone"},
     {"supply", true, "[supply] with flow and hours"},
     {"weather", false, "[weather]"},
+    {"renovation", false, "[renovation]"},
     {"zone", true, "[[zone]] with id, area, soil, precipitation_rate and valve"},
 };
 constexpr Field kWeatherFields[] = {{"csv", false, "csv = \"weather.csv\""}};
@@ -53,6 +54,7 @@ std::vector<ReadZone> read_zones(const Fields& fields, Errors& errors) {
 void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
     std::map<std::string, int> line_of_id;
     std::map<std::pair<std::string, int>, std::string> zone_of_channel;
+    std::map<std::pair<std::string, int>, std::string> zone_of_line;
     for (const ReadZone& read : zones) {
         if (read.id_at) {
             const auto [seen, fresh] = line_of_id.emplace(read.zone.id, read.id_at->line);
@@ -62,6 +64,15 @@ void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
                                             "; an id of its own would be right");
         }
         const Valve& valve = read.zone.valve;
+        if (read.line_at) {
+            const auto [seen, fresh] =
+                zone_of_line.emplace(std::pair{valve.chip, valve.line}, read.zone.id);
+            if (!fresh)
+                errors.add(*read.line_at, "line " + std::to_string(valve.line) + " of chip " +
+                                              in_quotes(valve.chip) + " is taken by zone " +
+                                              in_quotes(seen->second) +
+                                              "; a line of its own would be right");
+        }
         if (!read.channel_at || valve.driver.empty()) continue;
         const auto [seen, fresh] =
             zone_of_channel.emplace(std::pair{valve.driver, valve.channel}, read.zone.id);
@@ -113,13 +124,21 @@ std::variant<Garden, std::vector<FileError>> read(std::string_view toml_text,
     if (const Node* const weather = fields.table("weather"))
         garden.weather.csv_file =
             Fields(*weather, "[weather]", kWeatherFields, errors).text("csv", kLongestPath);
+    if (const Node* const renovation = fields.table("renovation"))
+        garden.renovation = read_renovation(*renovation, errors);
     const std::vector<ReadZone> zones = read_zones(fields, errors);
     refuse_twins(zones, errors);
     refuse_thirsty(zones, garden.supply, errors);
     if (!errors.empty()) return errors.sorted();
 
-    for (const ReadZone& read : zones)
-        garden.zones.push_back(read.zone);
+    const OldLawn& everywhere = garden.renovation.lawn;
+    for (const ReadZone& read : zones) {
+        Zone& zone = garden.zones.emplace_back(read.zone);
+        OldLawn& here = zone.old_lawn;
+        if (!here.desirable_grass_pct) here.desirable_grass_pct = everywhere.desirable_grass_pct;
+        if (!here.traffic) here.traffic = everywhere.traffic;
+        if (!here.instant) here.instant = everywhere.instant;
+    }
     return garden;
 }
 

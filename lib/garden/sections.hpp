@@ -19,6 +19,7 @@ struct ReadZone {
     Zone zone;
     std::optional<Spot> id_at;
     std::optional<Spot> channel_at;
+    std::optional<Spot> line_at; // chip and line are both good
     std::optional<Spot> rate_at; // area and rate are both good
 };
 
@@ -27,5 +28,8 @@ Supply read_supply(const Node& table, Errors& errors);
 ReadZone read_zone(const Node& table, Errors& errors);
 // `called` names the table in messages: "[zone.establishment] of "front"".
 Establishment read_establishment(const Node& table, const std::string& called, Errors& errors);
+
+Renovation read_renovation(const Node& table, Errors& errors);
+OldLawn read_old_lawn(const Node& table, const std::string& called, Errors& errors);
 
 } // namespace firstmow::garden

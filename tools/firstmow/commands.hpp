@@ -34,6 +34,13 @@ struct SimulateOptions {
 };
 int simulate(const SimulateOptions& options);
 
+struct PlanOptions {
+    std::string garden;
+    std::string out; // an .ics file; empty: none
+    bool json = false;
+};
+int plan(const PlanOptions& options);
+
 struct ReplayOptions {
     std::string db;
     bool verify = false;

@@ -69,14 +69,6 @@ int main(int argc, char** argv) {
     plan_command->add_flag("--json", plan_options.json, "Print JSON instead of text");
     plan_command->callback([&] { code = plan(plan_options); });
 
-    PlanOptions plan_options;
-    auto* plan_command =
-        app.add_subcommand("plan", "The renovation calendar, and what to buy for it");
-    plan_command->add_option("--garden", plan_options.garden, "Garden file (TOML)")->required();
-    plan_command->add_option("--out", plan_options.out, "Calendar file to write (.ics)");
-    plan_command->add_flag("--json", plan_options.json, "Print JSON instead of text");
-    plan_command->callback([&] { code = plan(plan_options); });
-
     ReplayOptions replay_options;
     auto* replay_command = app.add_subcommand("replay", "Re-run the engine from its journal");
     replay_command->add_option("--db", replay_options.db, "The journal (SQLite)")->required();

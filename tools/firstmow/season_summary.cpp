@@ -135,7 +135,7 @@ std::string SeasonSummary::text(WallTime from, WallTime to) const {
                "\n";
         out += "  water    " + std::to_string(z.cycles) + " cycles, " + fixed(z.volume_l, 0) +
                " L = " + fixed(z.applied_mm, 1) + " mm; rain " + fixed(z.rain_mm, 1) + " mm\n";
-        out += "  went to  evaporation " + fixed(z.evaporation_mm, 1) + ", plants " +
+        out += "  went to  evaporation less dew " + fixed(z.evaporation_mm, 1) + ", plants " +
                fixed(z.transpiration_mm, 1) + ", below the roots " + fixed(z.drainage_mm, 1) +
                ", run-off " + fixed(z.runoff_mm, 1) + " mm\n";
         std::string why;

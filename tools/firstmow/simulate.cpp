@@ -136,9 +136,11 @@ bool set_days(const SimulateOptions& options, const TimeZone& local, sim::Season
         return false;
     }
     if (plan.from != wanted_from || plan.to != wanted_to)
-        std::fprintf(stderr,
-                     "firstmow: note: the weather covers %s to %s, so the season is cut to it\n",
-                     to_iso8601(plan.from).c_str(), to_iso8601(plan.to).c_str());
+        std::fprintf(
+            stderr,
+            "firstmow: note: the weather goes from %s to %s; the season runs from %s to %s\n",
+            to_iso8601(first).c_str(), to_iso8601(end).c_str(), to_iso8601(plan.from).c_str(),
+            to_iso8601(plan.to).c_str());
     return true;
 }
 

@@ -1,6 +1,8 @@
 #include "app/backend.hpp"
 
 #include "host/clocks.hpp"
+#include "host/files.hpp"
+#include "renovation/plan.hpp"
 
 #include <utility> // before asio: Boost 1.74 uses std::exchange without it
 
@@ -51,6 +53,26 @@ std::optional<http::ZoneFacts> Backend::zone(std::string_view id) const {
     for (const garden::Zone& zone : control_.setup().garden.zones)
         if (zone.id == id) return http::ZoneFacts{zone.area_m2};
     return std::nullopt;
+}
+
+Result<std::string> Backend::calendar() {
+    const host::GardenFile& file = control_.garden_file();
+    if (!calendar_.empty() && file.text == calendar_of_) return calendar_;
+    const garden::Garden& garden = file.setup.garden;
+    std::vector<renovation::DailyAir> record;
+    if (const auto& name = garden.renovation.daily_record) {
+        const auto text = host::read_file(host::beside(file.path, *name));
+        if (!text) return Error{"the daily record of the garden file cannot be read"};
+        auto days = renovation::read_record(*text);
+        if (!days) return Error{"the daily record of the garden file: " + days.error().message};
+        record = std::move(*days);
+    }
+    const renovation::Plan plan = renovation::plan_dates(garden, record);
+    if (plan.zones.empty())
+        return Error{"no zone is being established, so there are no dates to give"};
+    calendar_ = renovation::ical(plan);
+    calendar_of_ = file.text;
+    return calendar_;
 }
 
 void Backend::submit(engine::Input input, std::function<void(Status)> done) {

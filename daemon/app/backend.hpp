@@ -16,6 +16,7 @@ public:
     http::Health health() const override;
     std::shared_ptr<const engine::GardenView> view() const override { return control_.view(); }
     std::optional<http::ZoneFacts> zone(std::string_view id) const override;
+    Result<std::string> calendar() override;
     void submit(engine::Input input, std::function<void(Status)> done) override;
 
     void cycles(const http::Span& span, http::Answer<std::vector<engine::Cycle>> answer) override;
@@ -35,6 +36,9 @@ private:
     boost::asio::io_context& io_;
     Control& control_;
     store::StoreWorker& journal_;
+    // The calendar of this text of the garden file: made once, for it takes a moment.
+    std::string calendar_of_;
+    std::string calendar_;
 };
 
 } // namespace firstmow::app

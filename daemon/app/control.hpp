@@ -48,6 +48,7 @@ public:
 
     std::shared_ptr<const engine::GardenView> view() const { return view_; }
     const engine::Setup& setup() const { return garden_.setup; }
+    const host::GardenFile& garden_file() const { return garden_; }
     // Where the budget ends: the first hour of weather that is wanted.
     WallTime wants_weather_from() const;
     Seconds since_last_turn() const;

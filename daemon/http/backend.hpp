@@ -70,6 +70,8 @@ public:
     virtual std::shared_ptr<const engine::GardenView> view() const = 0;
     // Nothing when the garden has no such zone.
     virtual std::optional<ZoneFacts> zone(std::string_view id) const = 0;
+    // The renovation calendar (RFC 5545), or why there is none.
+    virtual Result<std::string> calendar() = 0;
 
     // Hands the engine an order. `done` is called once the engine has taken it (view() then shows
     // it), or with an Error that says why it was refused; nothing is half done.

@@ -21,6 +21,10 @@ public:
     Health health() const override { return health_; }
     std::shared_ptr<const engine::GardenView> view() const override { return view_; }
     std::optional<ZoneFacts> zone(std::string_view id) const override;
+    Result<std::string> calendar() override {
+        if (calendar_.empty()) return Error{"no zone is being established"};
+        return calendar_;
+    }
     void submit(engine::Input input, std::function<void(Status)> done) override;
     void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) override;
     void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) override;
@@ -38,6 +42,7 @@ public:
     // Carries out the orders on the view, as an engine would.
     void obey(const engine::Input& input);
 
+    std::string calendar_; // empty: there is none
     Health health_;
     std::shared_ptr<const engine::GardenView> view_;
     std::vector<engine::Cycle> cycles_;

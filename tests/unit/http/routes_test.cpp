@@ -295,3 +295,14 @@ TEST_CASE("the description names every route and no other") {
         routes.insert(route);
     CHECK_EQ(described, routes);
 }
+
+TEST_CASE("the calendar is given as text/calendar, byte for byte") {
+    Asked asked;
+    const std::string text = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nEND:VCALENDAR\r\n";
+    asked.serving.on_loop([&](FakeBackend& backend, HttpServer&) { backend.calendar_ = text; });
+    const auto reply = asked.client.Get("/calendar.ics");
+    REQUIRE(reply);
+    CHECK_EQ(reply->status, 200);
+    CHECK_EQ(reply->get_header_value("Content-Type"), "text/calendar; charset=utf-8");
+    CHECK_EQ(reply->body, text);
+}

@@ -202,7 +202,15 @@ int run(const Options& options, host::GardenFile garden) {
         app.abandon();
         return refuse(started.error().message);
     }
-    app.run();
+    try {
+        app.run();
+    } catch (const valves::KeeperLost& lost) {
+        // The valves were closed by hand as well as that went. Whoever watches over us closes them
+        // again (firstmow off) and starts us anew.
+        spdlog::critical("{}; the daemon ends", lost.what());
+        app.abandon();
+        return 1;
+    }
     if (const Status written = app.finish(); !written) {
         spdlog::error("journal: {}", written.error().message);
         return 1;

@@ -2,6 +2,7 @@
 
 #include "app/notify.hpp"
 #include "host/clocks.hpp"
+#include "valves/most_at_once.hpp"
 #include "watering/explain.hpp"
 
 #include <utility> // before asio: Boost 1.74 uses std::exchange without it
@@ -79,11 +80,16 @@ Control::~Control() {
 }
 
 Status Control::take_valves() {
-    auto board =
-        valves::Switchboard::start(io_, garden_.setup.garden.zones, garden_.path,
-                                   [this](engine::ValveReport report) { push(std::move(report)); });
+    const garden::Garden& garden = garden_.setup.garden;
+    auto board = valves::Switchboard::start(
+        io_, garden.zones, garden_.path,
+        [this](engine::ValveReport report) { push(std::move(report)); },
+        valves::most_at_once(garden));
     if (!board) return board.error();
     valves_ = std::move(*board);
+    valves_->on_alarm([this](std::string text) {
+        push(engine::Remark{engine::Severity::alarm, "valve_keeper", std::move(text)});
+    });
     return Done{};
 }
 

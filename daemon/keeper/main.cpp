@@ -1,5 +1,6 @@
-// The valve keeper's process. Started by the daemon (see valves/keeper_process.hpp) with its end of
-// a socket pair as descriptor 3 and the daemon's process id as its argument; of no use by hand.
+// The valve keeper's process: firstmow-keeper PARENT SOCKET. Started by the daemon (see
+// valves/keeper_process.hpp) with the daemon's process id and the number of its end of a socket
+// pair; of no use by hand.
 //
 // Exit codes: 0 the daemon left, 1 a valve could not be closed at the end, 2 started wrongly,
 // 3 a chip went away (a new keeper must take it anew).
@@ -68,7 +69,8 @@ int close_and_end(Room& room, int code) {
     for (int i = 0; i < kTries; ++i) {
         const Reply closed = room.keeper.close_all(boot_ms());
         if (closed.answer == Answer::done) return code;
-        if (i == 0) say("a valve does not close; trying on", closed.error);
+        // The daemon has it in the reply to its farewell.
+        if (i == 0 && !room.keeper.left()) say("a valve does not close; trying on", closed.error);
         real_kernel().pause_ms(100);
     }
     say("ends with a valve that does not close");
@@ -98,11 +100,12 @@ int keep(Room& room) {
 int main(int argc, char** argv) {
     using namespace firstmow::keeper;
     static Room room;
-    const int parent = argc == 2 ? std::atoi(argv[1]) : 0;
-    if (parent <= 0) {
+    const int parent = argc == 3 ? std::atoi(argv[1]) : 0;
+    const int socket = argc == 3 ? std::atoi(argv[2]) : -1;
+    if (parent <= 0 || socket < kSocket) {
         say("is started by firstmowd, not by hand");
         return 2;
     }
-    if (!settle(parent)) return 0; // the daemon died before we began: nothing was opened
+    if (!settle(parent, socket)) return 0; // the daemon died before we began: nothing was opened
     return keep(room);
 }

@@ -61,8 +61,9 @@ void say(const char* what, int error) {
     if (::write(STDERR_FILENO, line, static_cast<std::size_t>(length)) < 0) return;
 }
 
-bool settle(int parent) {
+bool settle(int parent, int socket) {
     set_up_signals();
+    if (socket != kSocket && ::dup2(socket, kSocket) != kSocket) return false;
     close_the_rest();
     // Second to the socket, whose end is the first sign that the daemon died.
     ::prctl(PR_SET_PDEATHSIG, SIGTERM);

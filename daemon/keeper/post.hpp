@@ -8,7 +8,7 @@
 
 namespace firstmow::keeper {
 
-inline constexpr int kSocket = 3; // the keeper's end of the pair
+inline constexpr int kSocket = 3; // the keeper's end of the pair is moved there
 
 // Counts through suspend.
 std::int64_t boot_ms();
@@ -16,8 +16,9 @@ std::int64_t boot_ms();
 // One line on stderr, without allocation.
 void say(const char* what, int error = 0);
 
-// Gives up what is not needed, dies with `parent`, locks the memory. False: the parent is gone.
-bool settle(int parent);
+// Takes the socket, gives up what is not needed, dies with `parent`, locks the memory. False: the
+// parent is gone.
+bool settle(int parent, int socket);
 // Has a signal asked the keeper to end? (It closes everything first.)
 bool told_to_end();
 

@@ -1,58 +1,95 @@
 #include "valves/driver.hpp"
 
-#include "base/text.hpp"
-#include "host/clocks.hpp"
 #include "host/files.hpp"
+#include "keeper/bank.hpp"
+#include "valves/holders.hpp"
 
 #include <cerrno>
 #include <cstring>
-#include <fcntl.h>
-#include <unistd.h>
+#include <memory>
 
 namespace firstmow::valves {
 
 namespace {
 
-// A valve that is no valve: it can write its changes to a file, "MONOTONIC_SECONDS CHANNEL
-// open|closed" a line, for whoever wants to watch.
-class SimulatedValve : public Driver {
-public:
-    SimulatedValve(int channel, std::string file) : channel_(channel), file_(std::move(file)) {}
-
-    Status set(bool open) override {
-        if (file_.empty()) return Done{};
-        const auto ms = host::mono_now().time_since_epoch().count();
-        const std::string line = fixed(static_cast<double>(ms) / 1000.0, 3) + " " +
-                                 std::to_string(channel_) + (open ? " open\n" : " closed\n");
-        const int fd = ::open(file_.c_str(), O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0644);
-        if (fd < 0) return Error{file_ + ": " + std::strerror(errno)};
-        const ssize_t put = ::write(fd, line.data(), line.size());
-        const int fault = errno;
-        ::close(fd);
-        if (put != static_cast<ssize_t>(line.size()))
-            return Error{file_ + ": " + (put < 0 ? std::strerror(fault) : "written only in part")};
-        return Done{};
+std::string gpio_words(const garden::Valve& valve, int error) {
+    const std::string where = "line " + std::to_string(valve.line) + " of GPIO chip " + valve.chip;
+    switch (error) {
+    case ENXIO:
+        return where + ": no chip of this label, name or path is here";
+    case ENOTUNIQ:
+        return where + ": two chips have this label; the path of one would be right";
+    case ERANGE:
+        return where + ": a line of this chip is beyond its last one";
+    case EBUSY:
+        return where + ": the chip's lines are held by " + holders_of_gpio_lines();
+    case EACCES:
+    case EPERM:
+        return where + ": " + std::strerror(error) + "; a user in group gpio would be right";
+    case ENODEV:
+        return where + ": the chip has gone away";
+    case EREMOTEIO:
+        return where + " does not read back as it was set";
+    default:
+        return where + ": " + std::strerror(error);
     }
-
-private:
-    int channel_;
-    std::string file_;
-};
+}
 
 } // namespace
 
-Result<std::unique_ptr<Driver>> make_driver(const garden::Valve& valve,
-                                            const std::string& garden_path) {
-    if (valve.driver == "simulated")
-        return std::unique_ptr<Driver>(std::make_unique<SimulatedValve>(
-            valve.channel, valve.file ? host::beside(garden_path, *valve.file) : ""));
-    return Error{"there is no valve driver '" + valve.driver + "'; \"simulated\" would be right"};
+Result<keeper::Setup> setup_of(const garden::Valve& valve, const std::string& garden_path) {
+    keeper::Setup setup;
+    setup.order.ask = keeper::Ask::channel;
+    setup.number = valve.channel;
+    std::string place;
+    if (valve.driver == "simulated") {
+        setup.driver = keeper::Driver::simulated;
+        if (valve.file) place = host::beside(garden_path, *valve.file);
+    } else if (valve.driver == "gpio") {
+        setup.driver = keeper::Driver::gpio;
+        setup.line = static_cast<std::uint32_t>(valve.line);
+        setup.active_low = valve.active_low ? 1 : 0;
+        setup.bias = static_cast<keeper::Bias>(valve.bias);
+        place = valve.chip;
+    } else {
+        return Error{"there is no valve driver '" + valve.driver +
+                     "'; \"gpio\" or \"simulated\" would be right"};
+    }
+    if (place.size() >= keeper::kLongestPlace)
+        return Error{place + ": the name is too long; up to " +
+                     std::to_string(keeper::kLongestPlace - 1) + " bytes would be right"};
+    std::memcpy(setup.place, place.data(), place.size());
+    return setup;
+}
+
+std::string words_of(const garden::Valve& valve, const std::string& garden_path, int error) {
+    if (valve.driver == "gpio") return gpio_words(valve, error);
+    return (valve.file ? host::beside(garden_path, *valve.file) + ": " : "") + std::strerror(error);
+}
+
+std::vector<Status> close_without_daemon(const std::vector<garden::Valve>& valves,
+                                         const std::string& garden_path) {
+    const auto bank = std::make_unique<keeper::Bank>(keeper::real_kernel());
+    std::vector<Status> answers(valves.size(), Status(Done{}));
+    std::vector<std::size_t> taken; // the valve of each channel
+    for (std::size_t i = 0; i < valves.size(); ++i) {
+        const Result<keeper::Setup> setup = setup_of(valves[i], garden_path);
+        if (!setup)
+            answers[i] = setup.error();
+        else if (bank->add(*setup))
+            taken.push_back(i);
+        else
+            answers[i] = Error{"there are too many valves"};
+    }
+    bank->take();
+    for (std::size_t channel = 0; channel < taken.size(); ++channel)
+        if (const int error = bank->set(channel, false); error != 0)
+            answers[taken[channel]] = Error{words_of(valves[taken[channel]], garden_path, error)};
+    return answers;
 }
 
 Status close_without_daemon(const garden::Valve& valve, const std::string& garden_path) {
-    Result<std::unique_ptr<Driver>> driver = make_driver(valve, garden_path);
-    if (!driver) return driver.error();
-    return (*driver)->set(false);
+    return close_without_daemon(std::vector{valve}, garden_path).front();
 }
 
 } // namespace firstmow::valves

@@ -1,28 +1,27 @@
-// A valve driver: the hardware behind a channel. One small interface; add a kind in driver.cpp.
+// Valves as the garden file names them, and how they are closed without keeper or daemon. The
+// drivers themselves are the keeper's (keeper/bank.hpp): add a kind there and in driver.cpp.
 #pragma once
 
 #include "base/result.hpp"
 #include "garden/garden.hpp"
+#include "keeper/protocol.hpp"
 
-#include <memory>
 #include <string>
+#include <vector>
 
 namespace firstmow::valves {
 
-class Driver {
-public:
-    virtual ~Driver() = default;
-    // Brings the valve to this state, or says in one line why it could not. Called on the control
-    // loop: must not block for longer than a few milliseconds.
-    virtual Status set(bool open) = 0;
-};
+// What the keeper is told of a valve; relative file names are seen from the garden file's folder.
+Result<keeper::Setup> setup_of(const garden::Valve& valve, const std::string& garden_path);
 
-// The driver of a valve; relative file names are seen from the garden file's folder. The valve is
-// not touched yet.
-Result<std::unique_ptr<Driver>> make_driver(const garden::Valve& valve,
-                                            const std::string& garden_path);
+// An errno of the keeper as a line for a person: which device, and what is wrong with it.
+std::string words_of(const garden::Valve& valve, const std::string& garden_path, int error);
 
-// Closes one valve by its own hand: for `firstmow off`, when no daemon runs or it is not trusted.
+// SAFE-23 Closes valves by one's own hand, for `firstmow off`, and for the daemon when no keeper
+// can be had. Every one is tried; the answers are in the order of the valves. All lines of a chip
+// are taken in one request, so name all valves of a garden at once.
+std::vector<Status> close_without_daemon(const std::vector<garden::Valve>& valves,
+                                         const std::string& garden_path);
 Status close_without_daemon(const garden::Valve& valve, const std::string& garden_path);
 
 } // namespace firstmow::valves

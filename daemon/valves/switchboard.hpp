@@ -1,10 +1,18 @@
-// The switchboard: the one place in the daemon that touches valves.
+// The switchboard: the daemon's side of the valve keeper, which alone touches valves. Zones in,
+// reports out.
 //
-// SAFE-01 Its first act is to close every valve.
-// SAFE-02 Every opening has a lease on the monotonic clock; at its end the valve is closed here,
-// whether or not
-//         the engine still speaks.
+// SAFE-01 Its first act is to have every valve closed.
+// SAFE-02 Every opening has a lease, which the keeper counts (SAFE-11); the switchboard counts it
+//         too and asks for the valve to be closed if the keeper should not.
 // SAFE-03 close_all() closes every valve, also when one of them fails.
+// SAFE-20 It sends a sign of life every second from the loop that the daemon's control runs on; a
+//         loop that hangs sends none, and the keeper closes (SAFE-12).
+// SAFE-21 A keeper that has died or does not answer for three seconds is ended and a new one
+//         started, whose first act is to close every valve. Every zone reports a fault. That is
+//         safer than to end the daemon: it closes in milliseconds, and without a service manager.
+// SAFE-22 When none can be started, the valves are closed by the daemon's own hand, and started
+//         it is again each second; after kMostTries, KeeperLost leaves the loop: the daemon ends
+//         with an error, and the service manager's stop hook closes once more.
 // Answers go out through `report`, on the loop, never from inside of open() or close().
 #pragma once
 
@@ -15,6 +23,7 @@
 
 #include <functional>
 #include <memory>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -24,16 +33,26 @@ class io_context;
 
 namespace firstmow::valves {
 
+// Thrown out of the loop's run(): there is no valve keeper and none to be had.
+class KeeperLost : public std::runtime_error {
+public:
+    using std::runtime_error::runtime_error;
+};
+
 class Switchboard {
 public:
     using Report = std::function<void(engine::ValveReport)>;
 
-    // Makes the drivers and closes everything. An Error names the zone whose valve could not be
-    // reached: nothing should be opened then.
+    static constexpr int kMostTries = 5;
+    static constexpr int kMostDeathsPerMinute = 30;
+
+    // Starts the keeper, which closes everything. An Error names the zone whose valve could not be
+    // reached: nothing should be opened then. `most_open` valves may be open at once; the keeper
+    // has a limit of its own as well (SAFE-15).
     static Result<std::unique_ptr<Switchboard>> start(boost::asio::io_context& io,
                                                       const std::vector<garden::Zone>& zones,
-                                                      const std::string& garden_path,
-                                                      Report report);
+                                                      const std::string& garden_path, Report report,
+                                                      std::size_t most_open = 64);
     ~Switchboard(); // closes everything
 
     // Opens for at most `lease`; when it is open already, the lease begins anew.
@@ -41,6 +60,9 @@ public:
     void close(const std::string& zone);
     // Every valve, now. The first thing that went wrong, if any.
     Status close_all();
+
+    // One sentence for people whenever something is wrong with the keeper itself.
+    void on_alarm(std::function<void(std::string)> hear);
 
 private:
     struct Impl;

@@ -5,6 +5,7 @@
 #include "host/garden_file.hpp"
 
 #include <cstdio>
+#include <vector>
 
 namespace firstmow::companion {
 
@@ -16,14 +17,18 @@ int off(const std::string& garden) {
         return kWrongInput;
     }
     const host::GardenFile& file = std::get<host::GardenFile>(loaded);
+    const std::vector<garden::Zone>& zones = file.setup.garden.zones;
+    std::vector<garden::Valve> all;
+    for (const garden::Zone& zone : zones)
+        all.push_back(zone.valve);
+    const std::vector<Status> closed = valves::close_without_daemon(all, file.path);
     int code = kDone;
-    for (const garden::Zone& zone : file.setup.garden.zones) {
-        const Status closed = valves::close_without_daemon(zone.valve, file.path);
-        if (closed) {
-            std::printf("%s: closed\n", zone.id.c_str());
+    for (std::size_t i = 0; i < zones.size(); ++i) {
+        if (closed[i]) {
+            std::printf("%s: closed\n", zones[i].id.c_str());
         } else {
-            std::fprintf(stderr, "firstmow: %s: %s\n", zone.id.c_str(),
-                         closed.error().message.c_str());
+            std::fprintf(stderr, "firstmow: %s: %s\n", zones[i].id.c_str(),
+                         closed[i].error().message.c_str());
             code = kNotDone;
         }
     }

@@ -66,6 +66,17 @@ void keep_once(std::vector<engine::Decision>& decisions) {
                   [&](const engine::Decision& d) { return !seen.insert(key(d)).second; });
 }
 
+Result<Restored> read_snapshot(const store::Snapshot& snapshot) {
+    Result<SnapshotBody> body = decode_snapshot(snapshot.body);
+    if (!body) return body.error();
+    Result<engine::Setup> setup = setup_of(body->garden);
+    if (!setup) return setup.error();
+    Result<engine::State> state = engine::decode_state(*setup, body->state);
+    if (!state) return state.error();
+    return Restored{std::move(body->garden), std::move(*setup), std::move(*state), snapshot.seq,
+                    snapshot.wall};
+}
+
 // Holds what the replay gives against what the journal holds, by kind and in order.
 template <class Row>
 void compare(const char* what, const std::vector<Row>& written, const std::vector<Row>& again,
@@ -91,15 +102,12 @@ Result<std::optional<Restored>> restore(store::Store& store) {
     Runner runner;
     std::int64_t seq = 0;
     if (*snapshot) {
-        Result<SnapshotBody> body = decode_snapshot((*snapshot)->body);
-        if (!body) return body.error();
-        Result<engine::Setup> setup = setup_of(body->garden);
-        if (!setup) return setup.error();
-        Result<engine::State> state = engine::decode_state(*setup, body->state);
-        if (!state) return state.error();
-        seq = (*snapshot)->seq;
-        runner.at = Restored{std::move(body->garden), std::move(*setup), std::move(*state), seq,
-                             (*snapshot)->wall};
+        // A snapshot only saves time: one that this firstmow cannot read (written by an older
+        // one, say) is passed over, and the whole journal is run again instead.
+        if (Result<Restored> read = read_snapshot(**snapshot); read.ok()) {
+            seq = (*snapshot)->seq;
+            runner.at = std::move(*read);
+        }
     }
     engine::StepResult ignored;
     const Status done = each_row(

@@ -17,7 +17,8 @@ struct Restored {
     WallTime last_wall; // of the last entry
 };
 
-// From the latest snapshot and the steps after it. Nothing when the journal is empty.
+// From the latest snapshot and the steps after it; from the first row when that snapshot cannot be
+// read. Nothing when the journal is empty.
 Result<std::optional<Restored>> restore(store::Store& store);
 
 // What a verified replay found.

@@ -219,6 +219,8 @@ void end_after_restart(Work& work, std::size_t zone) {
     const int ran =
         has_opened(z) ? static_cast<int>(std::clamp<std::int64_t>(since, 0, z.open->planned_s)) : 0;
     finish(work, zone, ran, Outcome::interrupted);
+    // The rest after a run was for a run that came to its end.
+    z.not_before = work.now.wall;
 }
 
 void tend_valves(Work& work) {

@@ -56,6 +56,10 @@ int main(int argc, char** argv) {
         ->check(CLI::IsMember({"perfect", "none", "noisy"}))
         ->capture_default_str();
     simulate_command->add_option("--seed", sim.seed, "Of the forecast's errors")
+        ->check([](const std::string& text) {
+            return !text.empty() && text.front() == '-' ? std::string("must not be negative")
+                                                        : std::string();
+        })
         ->capture_default_str();
     simulate_command->add_option("--events", sim.events,
                                  "What people do: CSV time,zone,kind,value");

@@ -15,7 +15,8 @@
 namespace firstmow::engine {
 
 // --- Commands --------------------------------------------------------------------------------
-// Open a zone's valve for at most `lease`; the driver closes at its end by itself.
+// Open a zone's valve for at most `lease`; whoever holds the valve (in the daemon the valve keeper)
+// closes it at the end of that by itself.
 struct OpenValve {
     std::string zone;
     Seconds lease{0};

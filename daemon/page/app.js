@@ -10,22 +10,35 @@ import { ZoneSection } from '/zone.js';
 const byId = id => document.getElementById(id);
 const sections = new Map(); // zone id -> its section
 
+const kAlarmsOnTop = 2;
+const kAlarmStandsMs = 24 * 3600 * 1000;
+const kNoticesBelow = 8;
+
+// The newest alarms stand on top, one line each and for a day; everything else is told below.
 function showNotices(status, now) {
-  const alarms = status.notices.filter(notice => notice.severity === 'alarm');
-  const zoneName = id => (status.zones.find(zone => zone.id === id) || {}).name;
+  const zoneName = id => (status.zones.find(zone => zone.id === id) || {}).name || id;
   const text = notice =>
-    `${notice.zone ? `${zoneName(notice.zone) || notice.zone}: ` : ''}${notice.text}`;
-  const alarmText = alarms.map(text).join(' ');
-  if (byId('alarms').textContent !== alarmText) byId('alarms').textContent = alarmText;
-  const rest = status.notices.filter(notice => notice.severity !== 'alarm').slice(0, 8);
+    notice.zone && !notice.text.includes(zoneName(notice.zone))
+      ? `${zoneName(notice.zone)}: ${notice.text}`
+      : notice.text;
+  const time = notice => words.when(Date.parse(notice.time), now);
+  const onTop = status.notices
+    .filter(n => n.severity === 'alarm' && now - Date.parse(n.time) < kAlarmStandsMs)
+    .slice(0, kAlarmsOnTop);
+  const alarmText = onTop.map(notice => `${time(notice)} ${text(notice)}`);
+  // Touched only when it changes: a screen reader speaks it each time.
+  if (byId('alarms').textContent !== alarmText.join(''))
+    byId('alarms').replaceChildren(...alarmText.map(line => make('p', { text: line })));
+  const rest = status.notices.filter(notice => !onTop.includes(notice)).slice(0, kNoticesBelow);
   byId('notices').hidden = rest.length === 0;
+  const lead = { alarm: 'Alarm. ', warning: 'Take care. ', note: '' };
   byId('notice-list').replaceChildren(
     ...rest.map(notice =>
       make(
         'li',
         { class: notice.severity },
-        make('span', { class: 'quiet', text: `${words.when(Date.parse(notice.time), now)} ` }),
-        `${notice.severity === 'warning' ? 'Take care. ' : ''}${text(notice)}`,
+        make('span', { class: 'quiet', text: `${time(notice)} ` }),
+        `${lead[notice.severity] || ''}${text(notice)}`,
       ),
     ),
   );

@@ -7,6 +7,7 @@ namespace firstmow::compare {
 namespace {
 
 constexpr double kRefillRate_mm_per_h = 12;
+constexpr double kRefillTo_kpa = -50;
 
 // The seed zone after a run of `amount_mm` and a quarter of an hour without weather.
 template <typename Bed>
@@ -27,10 +28,10 @@ double kpa_after(const Bed& start, double amount_mm) {
 
 template <typename Bed>
 double refill_mm(const Bed& bed) {
-    double low = 0, high = 10;
-    while (high - low > 0.02) {
+    double low = 0, high = 25;
+    while (high - low > 0.01) {
         const double middle = (low + high) / 2;
-        (kpa_after(bed, middle) < -33 ? low : high) = middle;
+        (kpa_after(bed, middle) < kRefillTo_kpa ? low : high) = middle;
     }
     return (low + high) / 2;
 }
@@ -118,12 +119,33 @@ Trial run_trial(soil::TextureClass texture, const Weather& weather, const Wateri
             engine_watch.look(engine.seed_kpa(), begin_h + kStep_s / 3600, wetting);
         }
         const std::size_t day = i / 288;
-        if (i % 288 == 13 * 12 && (day == 1 || day == 3 || day == 7) && judge.seed_kpa() < -60)
+        if (i % 288 == 13 * 12 && (day == 1 || day == 3 || day == 7) && judge.seed_kpa() < -100)
             trial.refills.push_back({static_cast<int>(day), refill_mm(judge), refill_mm(engine)});
     }
     close_spell(trial, judge_watch, engine_watch,
                 static_cast<double>(steps.size()) * kStep_s / 3600);
     return trial;
+}
+
+void Tally::add(const Trial& trial) {
+    for (const Crossing& crossing : trial.crossings) {
+        ++crossings;
+        good_crossings += crossing.good();
+        for (std::size_t i = 0; i < kThresholds_kpa.size(); ++i) {
+            if (kThresholds_kpa[i] != crossing.threshold_kpa) continue;
+            ++by_threshold[i];
+            good_by_threshold[i] += crossing.good();
+        }
+    }
+    for (const Refill& refill : trial.refills) {
+        ++refills;
+        good_refills += refill.good();
+        refill_error_sum += refill.error();
+    }
+    const double error = trial.evaporation_error();
+    ++evaporations;
+    good_evaporations += std::abs(error) <= 0.05;
+    if (std::abs(error) > std::abs(worst_evaporation_error)) worst_evaporation_error = error;
 }
 
 } // namespace firstmow::compare

@@ -5,6 +5,7 @@
 #include "compare/invented_days.hpp"
 
 #include <array>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -29,9 +30,10 @@ struct Crossing {
 
 struct Refill {
     int day = 0;
-    double judge_mm = 0; // to -33 kPa, a quarter of an hour after the end of the run
+    double judge_mm = 0; // back to -50 kPa, a quarter of an hour after the end of the run
     double engine_mm = 0;
     double error() const { return engine_mm / judge_mm - 1; }
+    bool good() const { return std::abs(error()) <= 0.1; }
 };
 
 struct Trial {
@@ -39,7 +41,7 @@ struct Trial {
     const Weather* weather = nullptr;
     const Watering* watering = nullptr;
     std::vector<Crossing> crossings;
-    std::vector<Refill> refills; // 13:00 of chosen days, where the judge is drier than -60 kPa
+    std::vector<Refill> refills; // 13:00 of chosen days, where the judge is drier than -100 kPa
     double judge_evaporation_mm = 0;
     double engine_evaporation_mm = 0;
     double judge_runoff_mm = 0;
@@ -57,6 +59,20 @@ struct TrialOptions {
 };
 Trial run_trial(soil::TextureClass texture, const Weather& weather, const Watering& watering,
                 const TrialOptions& options);
+
+// Many trials in a few numbers.
+struct Tally {
+    int crossings = 0, good_crossings = 0;
+    std::array<int, 3> by_threshold{}, good_by_threshold{};
+    int refills = 0, good_refills = 0;
+    double refill_error_sum = 0;
+    int evaporations = 0, good_evaporations = 0; // within 5 %
+    double worst_evaporation_error = 0;
+    void add(const Trial& trial);
+    double crossing_share() const { return share(good_crossings, crossings); }
+    double refill_share() const { return share(good_refills, refills); }
+    static double share(int good, int all) { return all == 0 ? 1 : double(good) / all; }
+};
 
 // The six soils, sand to clay.
 inline constexpr std::array<soil::TextureClass, 6> kSoils{

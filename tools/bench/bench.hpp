@@ -1,0 +1,29 @@
+// The parts of the bench; each prints its own tables to stdout.
+#pragma once
+
+#include <optional>
+#include <string>
+
+namespace firstmow::bench {
+
+struct Options {
+    int days = 14;
+    int refine = 1;       // the engine's layers cut in so many
+    bool thermal = false; // the judge with a temperature profile
+    int worst = 12;       // rows named
+    // A measured season instead of the invented ones.
+    std::optional<std::string> weather;
+    double latitude_deg = 41;
+    double longitude_deg = -90;
+    double elevation_m = 210;
+    std::string sown; // date; the first of August when empty
+};
+
+// The engine's column against the judge's: thresholds, refills, evaporation.
+void columns(const Options& options);
+// What the column and a season cost on this machine.
+void cost(const Options& options);
+// Seasons run by the engine, their seedbeds judged. False when the weather cannot be read.
+bool seasons(const Options& options);
+
+} // namespace firstmow::bench

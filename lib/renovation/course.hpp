@@ -16,7 +16,7 @@ struct Course {
     // Due when all are up and the quickest grass of the mix has its height, for it is the tallest
     // that is mown (K-State: at 3-4 in; Cornell: 60 % of the grass at 2-3 in); sod: when rooted.
     std::optional<Date> first_mow;
-    std::optional<Date> grown_in;    // waters like an ordinary lawn
+    std::optional<Date> grown_in; // waters like an ordinary lawn
     double net_mm = 0; // evaporation and transpiration up to the first mow (or the end of looking)
 };
 

@@ -37,7 +37,10 @@ std::string paragraph(std::string_view lead, std::string_view text) {
 }
 
 std::string heading(const std::string& text) {
-    return "\n" + text + "\n" + std::string(text.size(), '-') + "\n";
+    const auto characters = std::count_if(text.begin(), text.end(), [](char c) {
+        return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+    });
+    return "\n" + text + "\n" + std::string(static_cast<std::size_t>(characters), '-') + "\n";
 }
 
 std::string date_or(const std::optional<Date>& date, const char* otherwise) {

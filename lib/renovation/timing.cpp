@@ -17,6 +17,9 @@ constexpr double kWarmFromC = 18;    // 65 F: warm-season seed (default; Texas: 
 constexpr double kHotC = 29.5;       // 85 F: from here seedlings are hard to keep (UC IPM, rot)
 constexpr double kRootsStopC = 5;
 constexpr double kImportantShare = 0.1;
+constexpr int kLeastYears = 5;     // of record; fewer make no statistics
+constexpr int kFrostLongPast = 90; // days after the first frost: the next one matters
+constexpr int kSummerBetween = 45; // days to the last good day: what is sown sooner meets summer
 
 Date on_season(Date start, double days) {
     return add_days(start, static_cast<int>(std::floor(days)));
@@ -145,7 +148,9 @@ Timing seed_timing(Timing timing, Date start, const Climate& climate, const Show
             show.temperature(kSpringFromC) + ".");
         return timing;
     }
-    if (warming && (!before_frost || soil_now < 15)) {
+    const bool meets_summer =
+        !before_frost || (timing.latest && days_between(start, *timing.latest) > kSummerBetween);
+    if (warming && (meets_summer || soil_now < 15)) {
         spring_timing(timing, start, climate, show);
         return timing;
     }
@@ -190,14 +195,11 @@ Timing sod_timing(Timing timing, const garden::Establishment& establishment, con
     return timing;
 }
 
-} // namespace
-
-FrostOutlook frost_outlook(const garden::Garden& garden, const FirstFreezes& record, Date date) {
-    const bool southern = garden.site.place.latitude_deg < 0;
-    const Date season = season_start(date, southern);
+FrostOutlook outlook_of_season(const garden::Garden& garden, const FirstFreezes& record,
+                               Date season) {
     FrostOutlook outlook;
     const FrostDays days = frost_days(record.days, record.years_without, FrostMethod::weibull);
-    if (days.years >= 5) { // fewer make no statistics
+    if (days.years >= kLeastYears) {
         outlook.years = days.years;
         outlook.years_without = days.years_without;
         if (days.in_10_pct) outlook.in_10_pct = on_season(season, *days.in_10_pct);
@@ -211,6 +213,16 @@ FrostOutlook frost_outlook(const garden::Garden& garden, const FirstFreezes& rec
     if (frost < season) frost += std::chrono::years{1};
     outlook.in_50_pct = frost;
     return outlook;
+}
+
+} // namespace
+
+FrostOutlook frost_outlook(const garden::Garden& garden, const FirstFreezes& record, Date date) {
+    const bool southern = garden.site.place.latitude_deg < 0;
+    const Date season = season_start(date, southern);
+    const FrostOutlook here = outlook_of_season(garden, record, season);
+    if (!here.in_50_pct || days_between(*here.in_50_pct, date) <= kFrostLongPast) return here;
+    return outlook_of_season(garden, record, season + std::chrono::years{1});
 }
 
 Timing timing(const garden::Establishment& establishment, const Climate& climate,

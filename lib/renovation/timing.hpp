@@ -19,7 +19,8 @@ namespace firstmow::renovation {
 
 inline constexpr int kDaysBeforeFrost = 45;
 
-// The first freeze of the season that a date belongs to.
+// The first freeze that matters to a date: of the season that it belongs to, or of the next one
+// where that lies three months back.
 struct FrostOutlook {
     std::optional<Date> in_10_pct;
     std::optional<Date> in_50_pct;

@@ -1,0 +1,65 @@
+#include "rig.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace firstmow;
+using namespace firstmow::renovation;
+
+namespace {
+
+struct Lawn {
+    double left_pct = 50;
+    garden::Traffic traffic = garden::Traffic::low;
+    bool instant = false;
+    double slope_pct = 1;
+    Date start = day(2026, 8, 22);
+};
+
+Advice advice_for(const Lawn& lawn) {
+    garden::Garden garden = garden_of({zone_of(turf::Method::seed, lawn.start)});
+    garden::Zone& zone = garden.zones[0];
+    zone.old_lawn = {lawn.left_pct, lawn.traffic, lawn.instant};
+    zone.slope_pct = lawn.slope_pct;
+    garden.renovation.water_price_per_m3 = 2.5;
+    const Plan plan = plan_dates(garden, {});
+    REQUIRE(plan.zones[0].advice.has_value());
+    return *plan.zones[0].advice;
+}
+
+} // namespace
+
+TEST_CASE("about 30 % of good grass and more: overseed; less: start over") {
+    // Common practice, no source.
+    CHECK(advice_for({.left_pct = 30}).method == turf::Method::overseed);
+    CHECK(advice_for({.left_pct = 29}).method == turf::Method::seed);
+}
+
+TEST_CASE("haste, steepness, traffic and the season speak for sod, each with its reason") {
+    CHECK(advice_for({.left_pct = 80, .instant = true}).method == turf::Method::sod);
+    CHECK(advice_for({.left_pct = 10, .slope_pct = 25}).method == turf::Method::sod);
+    CHECK(advice_for({.left_pct = 10, .traffic = garden::Traffic::high}).method ==
+          turf::Method::sod);
+    CHECK(advice_for({.left_pct = 10, .start = day(2026, 9, 20)}).method == turf::Method::sod);
+    // Standing turf holds seed on a slope and under feet.
+    const Advice slope = advice_for({.left_pct = 60, .slope_pct = 25});
+    CHECK(slope.method == turf::Method::overseed);
+    CHECK_GE(slope.reasons.size(), 1);
+    CHECK(advice_for({.left_pct = 60, .traffic = garden::Traffic::high}).method ==
+          turf::Method::overseed);
+}
+
+TEST_CASE("the three ways are compared by water, cost and weeks; sod is the quickest") {
+    const Advice advice = advice_for({.left_pct = 10});
+    REQUIRE_EQ(advice.ways.size(), 3);
+    const Way& seed = advice.ways[1];
+    const Way& sod = advice.ways[2];
+    CHECK(seed.method == turf::Method::seed);
+    CHECK_LT(sod.weeks_to_first_mow.value(), seed.weeks_to_first_mow.value());
+    CHECK_EQ(seed.water_cost.value(), doctest::Approx(seed.water_l / 1000 * 2.5));
+    CHECK_EQ(seed.water_l, doctest::Approx(seed.water_mm * 100));
+}
+
+TEST_CASE("nothing is advised where nothing is said of the old lawn") {
+    const garden::Garden garden = garden_of({zone_of(turf::Method::seed, day(2026, 8, 22))});
+    CHECK_FALSE(plan_dates(garden, {}).zones[0].advice.has_value());
+}

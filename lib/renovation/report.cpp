@@ -176,13 +176,15 @@ void write_trial(const garden::Garden& garden, const Trial& trial, const Show& s
         std::string called = zone.zone;
         for (const garden::Zone& z : garden.zones)
             if (z.id == zone.zone) called = z.name;
-        out += paragraph("  - ", called + ": " + fixed(zone.runs_per_day, 1) + " runs, " +
-                                     fixed(zone.minutes_per_day, 0) + " min, " +
-                                     show.depth(zone.gross_mm_per_day) + ", " +
-                                     show.water(zone.litres_per_day) +
-                                     " a day; its driest quarter is too dry for " +
-                                     fixed(zone.dry_minutes_per_day, 0) + " min a day (down to " +
-                                     fixed(zone.driest_kpa, 0) + " kPa).");
+        out += paragraph(
+            "  - ", called + ": " + fixed(zone.runs_per_day, 1) + " runs, " +
+                        fixed(zone.minutes_per_day, 0) + " min, " +
+                        show.depth(zone.gross_mm_per_day) + ", " + show.water(zone.litres_per_day) +
+                        " a day; its driest quarter is too dry for " +
+                        fixed(zone.dry_minutes_per_day, 0) + " min a day (down to " +
+                        (zone.driest_kpa < -1500 ? std::string("air-dry")
+                                                 : fixed(zone.driest_kpa, 0) + " kPa") +
+                        ").");
     }
 }
 

@@ -18,6 +18,7 @@ namespace {
 constexpr std::chrono::hours kHour{1};
 constexpr std::chrono::hours kKeep{72}; // behind the last hour given
 constexpr std::chrono::hours kMostAhead{240};
+constexpr double kForecastRainProbability = 0.7;
 constexpr std::size_t kMostAtOnce = 4 * 1024 * 1024; // of a look; the rest at the next
 constexpr int kMostBadLinesSaid = 20;
 constexpr std::size_t kTail = 256; // of what was read: by it new content is known
@@ -152,6 +153,8 @@ void CsvSource::give_ahead(News& news, WallTime now) {
         as_forecast(ahead.wind_origin);
         as_forecast(ahead.solar_origin);
         as_forecast(ahead.rain_origin);
+        // The file has no column for it; a forecast shower is likely, not certain.
+        ahead.rain_probability = kForecastRainProbability;
         news.ahead.push_back(ahead);
     }
 }

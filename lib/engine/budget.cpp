@@ -114,6 +114,17 @@ weather::Hour think_of(const Setup& setup, const State& state, WallTime start) {
     return weather::assume(setup.garden.site.place, start, state.recent);
 }
 
+// An hour that nobody measured, as it goes into the budget: of its rain only what one counts on.
+weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
+    weather::Hour hour = think_of(setup, state, start);
+    watering::HourDemand rain;
+    rain.rain_mm_per_h = hour.rain_mm;
+    rain.rain_probability = hour.rain_probability;
+    hour.rain_mm = watering::counted_rain_mm_per_h(rain);
+    hour.rain_probability = 1;
+    return hour;
+}
+
 } // namespace
 
 WallTime floor_hour(WallTime t) {
@@ -150,7 +161,7 @@ void settle(Work& work, const weather::Hour& hour) {
                             to_iso8601(hour.start) + "; that hour is not used.");
             return;
         }
-        settle_one(work, think_of(work.setup, work.state, start));
+        settle_one(work, guessed(work.setup, work.state, start));
     }
     settle_one(work, hour);
 }
@@ -182,7 +193,7 @@ void settle_overdue(Work& work) {
         return;
     }
     while (work.state.settled_until + kHour + kWaitFor <= work.now.wall) {
-        settle_one(work, think_of(work.setup, work.state, work.state.settled_until));
+        settle_one(work, guessed(work.setup, work.state, work.state.settled_until));
         work.replan = true;
     }
 }

@@ -10,10 +10,6 @@ namespace firstmow::engine {
 
 namespace {
 
-// The driver closes by itself so long after the planned end, should the engine fall silent.
-constexpr Seconds kLeaseGrace{5};
-// A valve that has not answered by then is asked again.
-constexpr Seconds kAnswerWithin{5};
 // After a failed opening the zone rests, twice as long each time.
 constexpr Seconds kFaultRest{600};
 constexpr int kMostDoublings = 5;

@@ -14,7 +14,6 @@ constexpr std::size_t kMostNotices = 20;
 
 // When the engine must be called again, whatever comes in.
 Moment next_wake(const Work& work) {
-    constexpr Seconds kAnswerWithin{5};
     Moment wake{work.state.next_plan, work.now.mono + kPlanEvery};
     for (const ZoneRuntime& z : work.state.zones) {
         if (!z.open) continue;

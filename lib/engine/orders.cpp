@@ -64,7 +64,7 @@ public:
             z.open->planned_s =
                 static_cast<int>(std::chrono::ceil<Seconds>(ran).count()) + in.run_s;
             z.open->reason = watering::key(watering::Reason::person);
-            work_.result.commands.push_back(OpenValve{in.zone, Seconds{in.run_s} + Seconds{5}});
+            work_.result.commands.push_back(OpenValve{in.zone, Seconds{in.run_s} + kLeaseGrace});
         } else {
             z.ordered_s = in.run_s;
             z.ordered_until = work_.now.wall + kOrderWaits;

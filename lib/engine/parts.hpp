@@ -7,6 +7,10 @@ namespace firstmow::engine {
 
 inline constexpr Seconds kPlanEvery{900};
 inline constexpr Seconds kHour{3600};
+// A valve that has not answered by then is asked again.
+inline constexpr Seconds kAnswerWithin{5};
+// The driver closes by itself so long after the planned end, should the engine fall silent.
+inline constexpr Seconds kLeaseGrace{5};
 
 // What one step gathers.
 struct Work {

@@ -98,7 +98,7 @@ Outlook from_now(const PlanContext& context, const ZoneTask& task, const DryTest
     return o;
 }
 
-// How long a run that begins at `start` should be. `start` may move earlier at the caller.
+// How long a run should be.
 struct Size {
     int total_s = 0; // what the bed wants
     int first_s = 0; // what it can take in one go
@@ -294,6 +294,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
             plan.start = start;
             plan.run_s = within_hours(w.open, *start, size.first_s);
             plan.owed_s = std::max(size.total_s - plan.run_s, 0);
+            avoid_frost(w, context.hours);
         }
         return w;
     }

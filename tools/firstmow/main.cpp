@@ -1,9 +1,13 @@
 // firstmow, the companion: the engine and the running daemon from a shell.
 #include "commands.hpp"
 
+#include "base/text.hpp"
+
 #include <CLI/CLI.hpp>
 
+#include <algorithm>
 #include <cstdio>
+#include <optional>
 
 namespace {
 
@@ -14,6 +18,21 @@ void add_daemon_options(CLI::App* command, Daemon& daemon) {
     command->add_option("--key", daemon.key, "The daemon's key")->envname("FIRSTMOW_KEY");
     command->add_option("--key-file", daemon.key_file, "A file that holds it (STATE_DIR/token)")
         ->envname("FIRSTMOW_KEY_FILE");
+}
+
+// A sentence about a word that is no command; nothing when it is one.
+std::optional<std::string> wrong_command(const CLI::App& app, const std::string& word) {
+    std::vector<std::string> names;
+    for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; }))
+        names.push_back(command->get_name());
+    if (std::find(names.begin(), names.end(), word) != names.end()) return std::nullopt;
+    const std::vector<std::string_view> known(names.begin(), names.end());
+    if (const auto near = firstmow::nearest(word, known))
+        return "there is no command '" + word + "'; did you mean '" + *near + "'?";
+    std::string all;
+    for (const std::string& name : names)
+        all += (all.empty() ? "" : ", ") + name;
+    return "there is no command '" + word + "'; there are " + all;
 }
 
 } // namespace
@@ -118,6 +137,8 @@ int main(int argc, char** argv) {
         ->required();
     observe_command->callback([&] { code = observe(daemon, zone, kind); });
 
+    if (argc > 1 && argv[1][0] != '-')
+        if (const auto wrong = wrong_command(app, argv[1])) return complain(*wrong);
     try {
         app.parse(argc, argv);
     } catch (const CLI::CallForHelp& help) {

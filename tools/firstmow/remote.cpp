@@ -3,6 +3,7 @@
 
 #include "base/text.hpp"
 #include "host/files.hpp"
+#include "host/zoneinfo.hpp"
 
 #include <httplib.h>
 #include <nlohmann/json.hpp>
@@ -101,6 +102,15 @@ double number_or_zero(const Json& object, const char* key) {
     return found != object.end() && found->is_number() ? found->get<double>() : 0.0;
 }
 
+// The garden's own time of a status; UTC when this machine does not know the zone.
+std::string local_words(const Json& reply) {
+    const std::string time = text_or(reply, "time", "");
+    const std::string name = text_or(reply, "timezone", "");
+    const Result<WallTime> wall = parse_iso8601(time);
+    const Result<TimeZone> zone = host::load_timezone(name);
+    return wall && zone ? zone->date_clock_text(*wall) + " (" + name + ")" : time;
+}
+
 } // namespace
 
 int status(const Daemon& daemon) {
@@ -109,7 +119,7 @@ int status(const Daemon& daemon) {
     if (code != kDone) return code;
     if (!reply.is_object() || !reply.contains("zones") || !reply["zones"].is_array())
         return complain("the answer is not a garden's status", kNotDone);
-    std::printf("%s\n", text_or(reply, "time", "").c_str());
+    std::printf("%s\n", local_words(reply).c_str());
     for (const Json& zone : reply["zones"]) {
         std::printf("%-12s %-16s valve %-6s driest quarter %s kPa (mean %s)\n",
                     text_or(zone, "id", "?").c_str(), text_or(zone, "phase", "?").c_str(),

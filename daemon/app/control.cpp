@@ -59,6 +59,7 @@ Control::Control(boost::asio::io_context& io, host::GardenFile garden,
       timer_(std::make_unique<Timer>(io)) {
     const engine::Moment now = host::moment_now();
     last_turn_ = now.mono;
+    if (restored) last_known_ = restored->last_wall;
     if (!restored) {
         write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
         return;
@@ -111,9 +112,10 @@ void Control::schedule_turn() {
 
 void Control::turn() {
     const engine::Moment now = host::moment_now();
+    notify_service_manager("WATCHDOG=1");
+    if (!clock_known_ && !know_clock(now)) return;
     const std::vector<engine::Input> inputs = std::exchange(inbox_, {});
     const auto waiting = std::exchange(waiting_, {});
-    notify_service_manager("WATCHDOG=1");
     if (inputs.empty() && now.wall < wake_.wall && now.mono < wake_.mono) {
         // Nothing to say to the engine yet: sleep on. What people see moves with the minutes.
         last_turn_ = now.mono;
@@ -140,6 +142,21 @@ void Control::turn() {
     for (const auto& done : waiting)
         done();
     arm(wake_);
+}
+
+bool Control::know_clock(const engine::Moment& now) {
+    if (host::clock_is_plausible(now.wall, last_known_)) {
+        clock_known_ = true;
+        return true;
+    }
+    // Every valve is closed; what comes in waits until there is a time to write beside it.
+    if (!clock_said_)
+        spdlog::warn("the clock says {}, which cannot be; waiting for the time",
+                     to_iso8601(now.wall));
+    clock_said_ = true;
+    last_turn_ = now.mono;
+    arm({now.wall + kLongestSleep, now.mono + kLongestSleep});
+    return false;
 }
 
 bool Control::write_down(store::Step step) {

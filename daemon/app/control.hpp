@@ -58,6 +58,8 @@ private:
 
     void schedule_turn();
     void turn();
+    // Whether the wall clock can be trusted; goes on asking until it can.
+    bool know_clock(const engine::Moment& now);
     bool write_down(store::Step step);
     void carry_out(const engine::StepResult& result, bool may_open);
     void show(const engine::Moment& now);
@@ -85,6 +87,9 @@ private:
     Date snapshot_day_{};
     bool turn_scheduled_ = false;
     bool stopped_ = false;
+    std::optional<WallTime> last_known_; // the latest time in the journal at the start
+    bool clock_known_ = false;
+    bool clock_said_ = false;
 };
 
 } // namespace firstmow::app

@@ -3,6 +3,8 @@
 
 #include "engine/inputs.hpp"
 
+#include <optional>
+
 namespace firstmow::host {
 
 WallTime wall_now();
@@ -11,5 +13,10 @@ MonoTime mono_now();
 inline engine::Moment moment_now() {
     return {wall_now(), mono_now()};
 }
+
+// Whether the wall clock can be the time. A board without a clock battery starts years ago, or
+// where it was last switched off, and leaps when it first hears the time; until then nothing may be
+// planned. `last_known` is the latest time that the journal knows of.
+bool clock_is_plausible(WallTime now, std::optional<WallTime> last_known);
 
 } // namespace firstmow::host

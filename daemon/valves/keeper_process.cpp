@@ -95,8 +95,8 @@ Result<std::unique_ptr<KeeperProcess>> KeeperProcess::start(SocketPair sockets) 
 }
 
 KeeperProcess::~KeeperProcess() {
-    ::close(socket_);
     if (!reap()) ::kill(pid_, SIGKILL);
+    ::close(socket_);
     // Its lines are free only when it is gone. What hangs in the kernel is left behind.
     for (int i = 0; i < 200 && !reap(); ++i)
         pause_ms(5);

@@ -101,8 +101,8 @@ struct Switchboard::Impl {
         });
     }
 
-    // Starts a keeper, which closes every valve. An Error also when one did not close; the keeper
-    // is there then, and tells that one again.
+    // Starts a keeper, which closes every valve. There is none after an Error, also when it was
+    // that one valve did not close.
     Status begin() {
         if (!spare) {
             Result<SocketPair> made = SocketPair::make();
@@ -131,8 +131,13 @@ struct Switchboard::Impl {
             line.lease->cancel();
             line.open = (reply->open & bit(line)) != 0;
         }
+        if (const Status closed = all_closed(*reply); !closed) {
+            // A chip that is not there is only found by a keeper that begins anew.
+            keeper.reset();
+            return closed;
+        }
         listen();
-        return all_closed(*reply);
+        return Done{};
     }
 
     Status all_closed(const keeper::Reply& reply) {

@@ -50,22 +50,22 @@ void check(const Floor& floor) {
 } // namespace
 
 TEST_CASE("sand beside the judge") {
-    check({soil::TextureClass::sand, .40, .50, .20, .085}); // 48, 60, -17.3, -7.5
+    check({soil::TextureClass::sand, .45, .60, .19, .075}); // 53, 72, -16.7, -6.6
 }
 TEST_CASE("sandy loam beside the judge") {
-    check({soil::TextureClass::sandy_loam, .60, .20, .20, .085}); // 64, 29, -17.2, -7.4
+    check({soil::TextureClass::sandy_loam, .65, .25, .18, .08}); // 71, 29, -15.8, -7.0
 }
 TEST_CASE("loam beside the judge") {
-    check({soil::TextureClass::loam, .93, .88, .09, .035}); // 97, 94, -7.5, -2.7
+    check({soil::TextureClass::loam, .93, .88, .09, .035}); // 97, 97, -7.2, -2.6
 }
 TEST_CASE("silt loam beside the judge") {
-    check({soil::TextureClass::silt_loam, .97, .90, .08, .030}); // 100, 100, -6.3, -2.2
+    check({soil::TextureClass::silt_loam, .97, .90, .08, .030}); // 100, 100, -6.2, -2.0
 }
 TEST_CASE("clay loam beside the judge") {
-    check({soil::TextureClass::clay_loam, .94, .93, .085, .030}); // 98, 100, -7.0, -2.3
+    check({soil::TextureClass::clay_loam, .94, .93, .085, .030}); // 98, 100, -6.6, -2.2
 }
 TEST_CASE("clay beside the judge") {
-    check({soil::TextureClass::clay, .88, .50, .12, .030}); // 92, 62, -10.5, -2.2
+    check({soil::TextureClass::clay, .88, .50, .12, .030}); // 92, 65, -10.1, -2.2
 }
 
 TEST_CASE("over wet soil both lose the demand and nothing else") {

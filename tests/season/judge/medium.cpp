@@ -14,11 +14,20 @@ SaxtonRawls::SaxtonRawls(const SaxtonRawlsValues& values)
       power_law_mm_(33 * kMmPerKpa),
       power_law_theta_(std::pow(33 / values.a_kpa, -1 / values.b)),
       linear_slope_((values.saturation - power_law_theta_) / (power_law_mm_ - air_entry_mm_)),
-      power_(3 + 2 * values.b) {}
+      power_(3 + 2 * values.b) {
+    // Just wetter than 33 kPa and just short of saturation: the parts must meet.
+    const Point dry = at(-power_law_mm_ * (1 + 1e-12));
+    potential_before_linear_ =
+        dry.flux_potential - dry.conductivity * power_law_theta_ / ((power_ + 1) * linear_slope_);
+    potential_before_full_ = potential_before_linear_ +
+                             saturated_mm_s_ * values.saturation / ((power_ + 1) * linear_slope_);
+}
 
 Medium::Point SaxtonRawls::at(double head_mm) const {
     const double suction = -head_mm;
-    if (suction <= air_entry_mm_) return {values_.saturation, 0, saturated_mm_s_, 0};
+    if (suction <= air_entry_mm_)
+        return {values_.saturation, 0, saturated_mm_s_, 0,
+                potential_before_full_ + saturated_mm_s_ * (air_entry_mm_ - suction)};
     Point point;
     double log_theta;
     if (suction <= power_law_mm_) {
@@ -32,6 +41,11 @@ Medium::Point SaxtonRawls::at(double head_mm) const {
     }
     point.conductivity = saturated_mm_s_ * std::exp(power_ * (log_theta - log_saturation_));
     point.d_conductivity = power_ * point.conductivity / point.theta * point.capacity;
+    // In the power law K goes with suction^-(power / b).
+    point.flux_potential = suction <= power_law_mm_
+                               ? potential_before_linear_ + point.conductivity * point.theta /
+                                                                ((power_ + 1) * linear_slope_)
+                               : point.conductivity * suction / (power_ / values_.b - 1);
     return point;
 }
 
@@ -46,7 +60,7 @@ VanGenuchten::VanGenuchten(const VanGenuchtenValues& values)
     : values_(values), m_(1 - 1 / values.n) {}
 
 Medium::Point VanGenuchten::at(double head_mm) const {
-    if (head_mm >= 0) return {values_.saturation, 0, values_.saturated_mm_per_s, 0};
+    if (head_mm >= 0) return {values_.saturation, 0, values_.saturated_mm_per_s, 0, 0};
     const double x = std::pow(-values_.alpha_per_mm * head_mm, values_.n); // (alpha h)^n
     const double range = values_.saturation - values_.residual;
     const double effective = std::pow(1 + x, -m_);

@@ -15,12 +15,16 @@ public:
         double capacity = 0;       // d theta / d head, 1/mm
         double conductivity = 0;   // mm/s
         double d_conductivity = 0; // d conductivity / d head, 1/s
+        double flux_potential = 0; // integral of conductivity over head, mm2/s; see below
     };
     virtual ~Medium() = default;
     virtual Point at(double head_mm) const = 0;
     // Inverse of theta; 0 at saturation and above.
     virtual double head_mm(double theta) const = 0;
     virtual double saturation() const = 0;
+    // Whether the flux potential is known in closed form. Without it fluxes use the mean of the
+    // conductivities, which wants a finer grid where a dry crust grows on a sand.
+    virtual bool has_flux_potential() const { return false; }
 };
 
 // Saxton and Rawls 2006, Soil Sci. Soc. Am. J. 70:1569-1578: full up to air entry, water content
@@ -38,6 +42,7 @@ public:
     Point at(double head_mm) const override;
     double head_mm(double theta) const override;
     double saturation() const override { return values_.saturation; }
+    bool has_flux_potential() const override { return true; }
 
 private:
     SaxtonRawlsValues values_;
@@ -49,6 +54,9 @@ private:
     double power_law_theta_;
     double linear_slope_; // d theta / d head between the two
     double power_;        // 3 + 2B
+    // What the flux potentials of the linear part and of saturation begin from.
+    double potential_before_linear_ = 0;
+    double potential_before_full_ = 0;
 };
 
 // van Genuchten 1980, Soil Sci. Soc. Am. J. 44:892-898, with Mualem's conductivity.

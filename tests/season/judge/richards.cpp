@@ -36,7 +36,10 @@ Sums& Sums::operator+=(const Sums& other) {
 }
 
 Profile::Profile(const Medium& medium, Grid grid, const Settings& settings)
-    : medium_(medium), grid_(std::move(grid)), settings_(settings) {
+    : medium_(medium),
+      potential_known_(medium.has_flux_potential()),
+      grid_(std::move(grid)),
+      settings_(settings) {
     const std::size_t count = grid_.depth_mm.size();
     for (auto* values :
          {&head_, &temp_, &water_, &old_head_, &old_theta_, &saturated_density_, &kelvin_,
@@ -116,11 +119,22 @@ double Profile::assemble(Top top, double value, double dt) {
     for (std::size_t i = 0; i + 1 < count; ++i) {
         const Node &a = nodes_[i], &b = nodes_[i + 1];
         const double distance = grid_.depth_mm[i + 1] - grid_.depth_mm[i];
-        const double pull = (head_[i + 1] - head_[i]) / distance - 1;
-        const double k = (a.soil.conductivity + b.soil.conductivity) / 2;
-        double flux = -k * pull;
-        double d_above = k / distance - a.soil.d_conductivity / 2 * pull;
-        double d_below = -k / distance - b.soil.d_conductivity / 2 * pull;
+        const double fall_of_head = head_[i] - head_[i + 1];
+        const double mean = (a.soil.conductivity + b.soil.conductivity) / 2;
+        // Gravity, then suction: by the integral of the conductivity over the head between the
+        // nodes where it is known, by the mean of the two otherwise.
+        double flux = mean;
+        double d_above = a.soil.d_conductivity / 2;
+        double d_below = b.soil.d_conductivity / 2;
+        if (potential_known_) {
+            flux += (a.soil.flux_potential - b.soil.flux_potential) / distance;
+            d_above += a.soil.conductivity / distance;
+            d_below -= b.soil.conductivity / distance;
+        } else {
+            flux += mean * fall_of_head / distance;
+            d_above += (mean + a.soil.d_conductivity / 2 * fall_of_head) / distance;
+            d_below -= (mean - b.soil.d_conductivity / 2 * fall_of_head) / distance;
+        }
         if (settings_.vapour) {
             const double d = (a.diffusivity + b.diffusivity) / 2;
             const double fall = (b.vapour - a.vapour) / distance;

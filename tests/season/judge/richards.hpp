@@ -3,10 +3,11 @@
 // Mixed form, so that mass is conserved whatever the step (Celia, Bouloutas and Zarba 1990, Water
 // Resour. Res. 26:1483-1496), solved by Newton's method with the update taken in a logarithm of the
 // suction. Nodes from the surface down, each with the soil between the midpoints to its
-// neighbours; the surface node also carries the pond. Liquid: Darcy-Buckingham with the arithmetic
-// mean of the conductivities. Vapour: Fick, driven by the difference of vapour density, so with a
-// temperature profile the thermal part is in it. Vapour storage is neglected, and so are
-// hysteresis, swelling and the enhancement of thermal vapour flow in wet soil.
+// neighbours; the surface node also carries the pond. Liquid: Darcy-Buckingham, by the integral of
+// conductivity over head where the soil has it in closed form, by the arithmetic mean otherwise.
+// Vapour: Fick, driven by the difference of vapour density, so with a temperature profile the
+// thermal part is in it. Vapour storage is neglected, and so are hysteresis, swelling and the
+// enhancement of thermal vapour flow in wet soil.
 //
 // At the surface either the flux is given (supply less demand), or the head: the pond's capacity
 // when it runs over, the humidity of the air when the soil cannot give what is demanded.
@@ -116,6 +117,7 @@ private:
     double largest_change() const;
 
     const Medium& medium_;
+    bool potential_known_;
     Grid grid_;
     Settings settings_;
     std::vector<double> head_, temp_, water_; // water_: mm per node at the start of the step

@@ -46,6 +46,10 @@ TEST_CASE("slopes are those of the functions, and the inverse inverts") {
                   doctest::Approx((high.theta - low.theta) / (2 * d)).epsilon(1e-4));
             CHECK(here.d_conductivity ==
                   doctest::Approx((high.conductivity - low.conductivity) / (2 * d)).epsilon(1e-4));
+            if (soil->has_flux_potential())
+                CHECK(here.conductivity ==
+                      doctest::Approx((high.flux_potential - low.flux_potential) / (2 * d))
+                          .epsilon(1e-3));
             CHECK(soil->head_mm(here.theta) == doctest::Approx(head).epsilon(1e-6));
         }
 }

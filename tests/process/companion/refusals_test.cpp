@@ -55,7 +55,7 @@ TEST_CASE("a season that cannot be is refused and leaves nothing behind") {
 TEST_CASE("an unknown command or option is refused") {
     const Bench bench;
     const std::string before = all_below(bench.place.path());
-    refuses(bench, bench.firstmow({"sprinkle"}), before, "--help");
+    refuses(bench, bench.firstmow({"sprinkle"}), before, "there is no command");
     refuses(bench, bench.firstmow({"check", "--gardn", "garden.toml"}), before, "--garden");
     refuses(bench, bench.firstmow({}), before, "subcommand");
     refuses(bench,

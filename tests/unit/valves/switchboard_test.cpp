@@ -16,7 +16,7 @@ using Changes = std::vector<std::string>;
 
 } // namespace
 
-TEST_CASE("the switchboard's first act is to close every valve, its last too") {
+TEST_CASE("SAFE-01: the switchboard's first act is to close every valve, its last too") {
     Bench bench;
     {
         const auto board = bench.board({"valves.log", "valves.log"});
@@ -30,7 +30,7 @@ TEST_CASE("the switchboard's first act is to close every valve, its last too") {
     CHECK(bench.reports.empty()); // nobody is there to hear of it
 }
 
-TEST_CASE("a lease closes its valve by itself and reports it") {
+TEST_CASE("SAFE-02: a lease closes its valve by itself and reports it") {
     Bench bench;
     const auto board = bench.board({"valves.log", "other.log"});
     REQUIRE(board.ok());
@@ -86,7 +86,7 @@ TEST_CASE("closing reports every time, and ends the lease") {
     CHECK(bench.reports.size() == 3);
 }
 
-TEST_CASE("one valve that fails does not keep the others from closing") {
+TEST_CASE("SAFE-03: one valve that fails does not keep the others from closing") {
     Bench bench;
     std::filesystem::create_directory(bench.folder + "/box");
     const auto board = bench.board({"box/valves.log", "valves.log"});
@@ -135,7 +135,7 @@ TEST_CASE("a valve that cannot be reached at the start is named, the others are 
     CHECK(bench.changes().front() == "2 closed");
 }
 
-TEST_CASE("drivers: the simulated one, and none else") {
+TEST_CASE("SAFE-23: closed without the daemon; drivers that there are") {
     Bench bench;
     garden::Valve known = valve(7, "valves.log");
     CHECK(close_without_daemon(known, bench.garden()).ok());

@@ -4,6 +4,13 @@
 #include <cmath>
 
 namespace firstmow::judge {
+namespace {
+
+// Full soil gives a little with pressure (sand to stiff clay 1e-8 to 1e-6 per mm; from memory).
+// Without it a short step would not make the equations easier.
+constexpr double kElastic_per_mm = 1e-7;
+
+} // namespace
 
 SaxtonRawls::SaxtonRawls(const SaxtonRawlsValues& values)
     : values_(values),
@@ -26,7 +33,8 @@ SaxtonRawls::SaxtonRawls(const SaxtonRawlsValues& values)
 Medium::Point SaxtonRawls::at(double head_mm) const {
     const double suction = -head_mm;
     if (suction <= air_entry_mm_)
-        return {values_.saturation, 0, saturated_mm_s_, 0,
+        return {values_.saturation + kElastic_per_mm * (air_entry_mm_ - suction), kElastic_per_mm,
+                saturated_mm_s_, 0,
                 potential_before_full_ + saturated_mm_s_ * (air_entry_mm_ - suction)};
     Point point;
     double log_theta;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
+#include <string>
 
 namespace firstmow::judge {
 namespace {
@@ -22,6 +23,17 @@ double moved(double head, double change) {
     const double u = (head < 0 ? -std::log1p(-head / kLogHead_mm) : head / kLogHead_mm) +
                      std::clamp(change / slope, -kLargestMove, kLargestMove);
     return std::max(u < 0 ? -kLogHead_mm * std::expm1(-u) : kLogHead_mm * u, kDryest_mm);
+}
+
+// Standing water at a head of the surface: the head itself above 0, begun smoothly over a hundredth
+// of a millimetre, for Newton's method cannot pass the corner over full soil.
+constexpr double kFilm_mm = 0.01;
+double pond_at(double head) {
+    if (head <= -kFilm_mm) return 0;
+    return head >= kFilm_mm ? head : (head + kFilm_mm) * (head + kFilm_mm) / (4 * kFilm_mm);
+}
+double pond_slope(double head) {
+    return std::clamp((head + kFilm_mm) / (2 * kFilm_mm), 0.0, 1.0);
 }
 
 } // namespace
@@ -110,10 +122,9 @@ double Profile::assemble(Top top, double value, double dt) {
     const std::size_t count = nodes_.size();
     for (std::size_t i = 0; i < count; ++i) {
         const double share = grid_.share_mm[i];
-        const bool pond = i == 0 && head_[0] > 0;
-        const double water = share * nodes_[i].soil.theta + (pond ? head_[0] : 0);
+        const double water = share * nodes_[i].soil.theta + (i == 0 ? pond_at(head_[0]) : 0);
         residual_[i] = (water - water_[i]) / dt;
-        diagonal_[i] = (share * nodes_[i].soil.capacity + (pond ? 1 : 0)) / dt;
+        diagonal_[i] = (share * nodes_[i].soil.capacity + (i == 0 ? pond_slope(head_[0]) : 0)) / dt;
         lower_[i] = upper_[i] = 0;
     }
     for (std::size_t i = 0; i + 1 < count; ++i) {
@@ -202,11 +213,11 @@ Profile::Solution Profile::solve(Top top, double value, double dt) {
         trial_ = head_;
         double share = 1;
         double next = 0;
-        for (int cut = 0; cut < 4; ++cut, share /= 3) {
+        for (int cut = 0; cut < 6; ++cut, share /= 3) {
             for (std::size_t i = 0; i < head_.size(); ++i)
                 head_[i] = moved(trial_[i], share * change_[i]);
             next = assemble(top, value, dt);
-            if (next < error * 2) break;
+            if (next < error) break;
         }
         error = next;
     }
@@ -287,7 +298,12 @@ Sums Profile::advance(const Surface& surface, double seconds) {
     while (left > 0) {
         const double dt = std::min({step_s_, left, settings_.longest_step_s});
         if (dt < kShortestStep_s && left > kShortestStep_s)
-            throw std::runtime_error("judge: no solution however short the step");
+            throw std::runtime_error("judge: no solution however short the step; surface at " +
+                                     std::to_string(head_[0]) + " mm, supply " +
+                                     std::to_string(surface.supply_mm_s * 3600) + " and demand " +
+                                     std::to_string(surface.demand_mm_s * 3600) + " mm/h, air " +
+                                     std::to_string(surface.air_vapour_kpa) + " kPa at " +
+                                     std::to_string(surface.temp_c) + " deg C");
         const std::vector<double> old_temp = temp_;
         warm(surface.temp_c, dt);
         old_head_ = head_;
@@ -319,6 +335,10 @@ Sums Profile::advance(const Surface& surface, double seconds) {
         step_s_ = dt < step_s_ && left <= 0 ? std::max(step_s_, next) : next;
     }
     return sums;
+}
+
+double Profile::pond_mm() const {
+    return pond_at(head_[0]);
 }
 
 double Profile::storage_mm() const {

@@ -77,7 +77,7 @@ public:
     const std::vector<double>& heads_mm() const { return head_; }
     double theta(std::size_t node) const { return medium_.at(head_[node]).theta; }
     double storage_mm() const; // soil and pond
-    double pond_mm() const { return head_[0] > 0 ? head_[0] : 0; }
+    double pond_mm() const;
     // Mean water content from the surface to a depth, and its potential.
     double mean_theta(double depth_mm) const;
     double mean_kpa(double depth_mm) const;

@@ -11,7 +11,9 @@
 // SAFE-16 A valve that does not close counts as open, and is told again every kAgain_ms.
 // SAFE-17 A line that reads back otherwise than it was set is closed, and the daemon told.
 //
-// Assumptions: closed is the state of a valve without power. `now_ms` never runs back and counts
+// Assumptions: closed is the state of a valve without power; and of a line that nobody holds, by
+// the pin's own pull: when the keeper ends, some kernels let go of its lines and some go on driving
+// them as they were, closed. `now_ms` never runs back and counts
 // through suspend (CLOCK_BOOTTIME). set() returns within milliseconds. One order is handled
 // between two ticks, so that a flood of orders does not keep a lease from ending.
 #pragma once

@@ -4,13 +4,13 @@
 //            |                                    ^
 //   ~~~~ surface film and puddles (pond) ~~~~ --> runoff, beyond what the surface holds
 //            |  intake: at most what the soil takes
-//   ---- 0 to 1 mm -----  |
-//   ---- 1 to 2 mm -----  |  the seed zone: the layers from the
-//   ---- 2 to 3.5 mm ---  |  surface to the seed depth (here 6 mm)
-//   ---- 3.5 to 6 mm ---  |
-//   ---- 6 to 9 mm -----       roots drink (transpiration) from every
+//   ---- 0 to 0.5 mm ---  |
+//   ---- 0.5 to 1 mm ---  |  the seed zone: the layers from the
+//   ---- ...        ----  |  surface to the seed depth (here 6 mm)
+//   ---- 4.7 to 6 mm ---  |
+//   ---- 6 to 7.6 mm ---       roots drink (transpiration) from every
 //   ---- ...        ----       layer that they reach, the top ones too
-//   ---- 180 to 300 mm -
+//   ---- 130 to 300 mm -
 //            |
 //            v  drainage
 //
@@ -29,7 +29,7 @@
 
 namespace firstmow::soil {
 
-inline constexpr int kMaxLayers = 64;
+inline constexpr int kMaxLayers = 72;
 
 // Thin layers at the top, thick ones below, with a boundary at the seed depth.
 struct Layering {
@@ -38,8 +38,8 @@ struct Layering {
     std::array<double, kMaxLayers> thickness_mm{};
     std::array<double, kMaxLayers> bottom_mm{};
 };
-// The engine's grid: eleven layers to 300 mm, twelve for a few seed depths that lie between its
-// usual boundaries. `seed_depth_mm` 1..25.
+// The engine's grid: seventeen layers to 300 mm; the seed depth takes the place of the boundary
+// that is nearest to it. `seed_depth_mm` 1..25.
 Layering engine_layering(double seed_depth_mm);
 // The engine's grid with every layer cut into `parts`: for studies of the grid's own error.
 Layering refined(const Layering& coarse, int parts);

@@ -36,7 +36,7 @@ enum class Top {
 };
 
 struct Solution {
-    Layers change{};           // of water content
+    Layers change;             // of water content
     double intake_mm = 0;      // through the surface
     double evaporation_mm = 0; // out of the soil
     double drainage_mm = 0;
@@ -66,48 +66,61 @@ double root_uptake(const Column& column, const ColumnState& state, const Drive& 
     return sum;
 }
 
-// Solves one implicit step of `dt` seconds; changes nothing.
-Solution solve(const Column& column, const ColumnState& state, const Drive& drive, Top top,
-               double dt) {
-    const int n = column.layers.count;
-    const Layers& dz = column.layers.thickness_mm;
-    std::array<SoilTable::Point, kMaxLayers> p;
-    for (int i = 0; i < n; ++i)
-        p[static_cast<std::size_t>(i)] = column.soil->at(state.theta[static_cast<std::size_t>(i)]);
+// What crosses the surface in one solution, mm/s, with the slopes over the water of the first
+// layer. Positive `in` is down, positive `out` is up.
+struct Surface {
+    double in = 0, d_in = 0;
+    double out = 0, d_out = 0;
+};
 
-    // Equations a[i] x[i-1] + b[i] x[i] + c[i] x[i+1] = d[i] for the changes x of water content.
-    Layers a{};
-    Layers b{};
-    Layers c{};
-    Layers d{};
-    for (int i = 0; i < n; ++i)
-        b[static_cast<std::size_t>(i)] = dz[static_cast<std::size_t>(i)] / dt;
-
-    // Through the surface. Positive is down.
-    const double half = dz[0] / 2;
-    double in = drive.supply + state.pond_mm / dt; // mm/s on offer
-    double d_in = 0;
+Surface surface_of(const Column& column, const ColumnState& state, const Drive& drive,
+                   const SoilTable::Point& first, Top top, bool at_demand, double dt) {
+    const double half = column.layers.thickness_mm[0] / 2;
+    Surface s;
+    s.in = drive.supply + state.pond_mm / dt; // on offer
     if (top == Top::ponded) {
-        const double takes =
-            (column.soil->saturated_flux_potential() - p[0].flux_potential) / half +
-            column.soil->hydraulics().saturated_mm_per_h / 3600.0;
-        in = takes;
-        d_in = -p[0].d_flux_potential / half;
+        s.in = (column.soil->saturated_flux_potential() - first.flux_potential) / half +
+               column.soil->hydraulics().saturated_mm_per_h / 3600.0;
+        s.d_in = -first.d_flux_potential / half;
     }
     // Evaporation: the demand, or what liquid and vapour can bring to a surface that is as dry as
     // the air, whichever is less.
-    double out = std::min(drive.evaporation, 1.0);
-    double d_out = 0;
-    const double vapour_top = p[0].vapour_diffusivity * drive.vapour / half;
-    const double brings =
-        p[0].flux_potential / half + vapour_top * std::max(p[0].humidity - drive.air_humidity, 0.0);
-    if (brings < out) {
-        out = brings;
-        d_out = p[0].d_flux_potential / half +
-                (p[0].humidity > drive.air_humidity ? vapour_top * p[0].d_humidity : 0.0);
+    s.out = drive.evaporation;
+    const double vapour = first.vapour_diffusivity * drive.vapour / half;
+    const bool damper = first.humidity > drive.air_humidity;
+    const double brings = first.flux_potential / half +
+                          (damper ? vapour * (first.humidity - drive.air_humidity) : 0.0);
+    if (brings < s.out && !at_demand) {
+        s.out = brings;
+        s.d_out = first.d_flux_potential / half + (damper ? vapour * first.d_humidity : 0.0);
     }
-    d[0] += in - out;
-    b[0] += d_out - d_in;
+    return s;
+}
+
+// Solves one implicit step of `dt` seconds; changes nothing. `at_demand`: the surface is taken to
+// be wet enough for the whole demand.
+Solution solve(const Column& column, const ColumnState& state, const Drive& drive, Top top,
+               bool at_demand, double dt) {
+    const int n = column.layers.count;
+    const Layers& dz = column.layers.thickness_mm;
+    // Only the first n of each are set and used: clearing the rest would cost more than solving.
+    std::array<SoilTable::Point, kMaxLayers> p;
+    // Equations a[i] x[i-1] + b[i] x[i] + c[i] x[i+1] = d[i] for the changes x of water content.
+    Layers a;
+    Layers b;
+    Layers c;
+    Layers d;
+    for (int i = 0; i < n; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        p[k] = column.soil->at(state.theta[k]);
+        a[k] = 0;
+        b[k] = dz[k] / dt;
+        c[k] = 0;
+        d[k] = 0;
+    }
+    const Surface surface = surface_of(column, state, drive, p[0], top, at_demand, dt);
+    d[0] += surface.in - surface.out;
+    b[0] += surface.d_out - surface.d_in;
 
     // Between the layers.
     for (int i = 0; i + 1 < n; ++i) {
@@ -138,7 +151,7 @@ Solution solve(const Column& column, const ColumnState& state, const Drive& driv
 
     Solution s;
     if (drive.transpiration > 0 && drive.root_depth_mm > 0) {
-        Layers uptake{};
+        Layers uptake;
         s.transpiration_mm = root_uptake(column, state, drive, uptake) * dt;
         for (int i = 0; i < n; ++i)
             d[static_cast<std::size_t>(i)] -= uptake[static_cast<std::size_t>(i)];
@@ -156,10 +169,19 @@ Solution solve(const Column& column, const ColumnState& state, const Drive& driv
     for (std::size_t i = 0; i <= last; ++i)
         s.largest_change = std::max(s.largest_change, std::abs(s.change[i]));
 
-    s.intake_mm = (in + d_in * s.change[0]) * dt;
-    s.evaporation_mm = (out + d_out * s.change[0]) * dt;
+    s.intake_mm = (surface.in + surface.d_in * s.change[0]) * dt;
+    s.evaporation_mm = (surface.out + surface.d_out * s.change[0]) * dt;
     s.drainage_mm = (p[last].conductivity + p[last].d_conductivity * s.change[last]) * dt;
     return s;
+}
+
+// The same; a dry crust that is wetted on the way would, by the slope it had when dry, let more go
+// than is asked for, so it is then solved with the demand.
+Solution solve(const Column& column, const ColumnState& state, const Drive& drive, Top top,
+               double dt) {
+    const Solution s = solve(column, state, drive, top, false, dt);
+    if (s.evaporation_mm <= drive.evaporation * dt + 1e-12) return s;
+    return solve(column, state, drive, top, true, dt);
 }
 
 bool in_range(const Column& column, const ColumnState& state, const Solution& s) {
@@ -224,7 +246,8 @@ Flows step(const Column& column, ColumnState& state, const SurfaceForcing& forci
     drive.evaporation = forcing.evaporation_demand_mm_per_h / 3600.0;
     drive.transpiration = forcing.transpiration_demand_mm_per_h / 3600.0;
     drive.root_depth_mm = forcing.root_depth_mm;
-    drive.vapour = vapour_density_ratio(forcing.surface_temp_c);
+    drive.vapour = vapour_density_ratio(forcing.surface_temp_c) *
+                   relative_vapour_diffusivity(forcing.surface_temp_c);
     drive.air_humidity = std::clamp(
         forcing.air_vapour_kpa / saturation_vapour_kpa(forcing.surface_temp_c), 0.0, 1.0);
 

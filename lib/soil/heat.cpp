@@ -49,9 +49,9 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     const auto n = static_cast<std::size_t>(column.layers.count);
 
     // Metres, and the deep layer last.
-    std::array<double, kMaxLayers + 1> dz{};
-    std::array<double, kMaxLayers + 1> conducts{};
-    std::array<double, kMaxLayers + 1> holds{};
+    std::array<double, kMaxLayers + 1> dz;       // set up to n
+    std::array<double, kMaxLayers + 1> conducts; // set up to n
+    std::array<double, kMaxLayers + 1> holds;    // set up to n
     const double deep_conducts = conductivity_w_m_k(*column.soil, soil.field_capacity);
     for (std::size_t i = 0; i < n; ++i) {
         dz[i] = column.layers.thickness_mm[i] / 1000.0;
@@ -72,9 +72,9 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     // Eliminated: flux into layer 0 = through * (gains / losses - T_0).
     const double through = losses * to_first / (losses + to_first);
 
-    std::array<double, kMaxLayers + 1> b{};
-    std::array<double, kMaxLayers + 1> c{};
-    std::array<double, kMaxLayers + 1> d{};
+    std::array<double, kMaxLayers + 1> b; // set up to n
+    std::array<double, kMaxLayers + 1> c; // set up to n
+    std::array<double, kMaxLayers + 1> d; // set up to n
     double above = through;
     double above_value = through * gains / losses;
     for (std::size_t i = 0; i <= n; ++i) {

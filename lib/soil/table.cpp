@@ -49,6 +49,11 @@ double vapour_density_ratio(double temp_c) {
     return saturation_kpa / (461.5 * (temp_c + 273.15));
 }
 
+double relative_vapour_diffusivity(double temp_c) {
+    const double kelvin_ratio = (temp_c + 273.15) / 273.15;
+    return 21.2 / kVapourInAirMm2PerS * kelvin_ratio * kelvin_ratio;
+}
+
 double pore_humidity(double potential_kpa) {
     return std::exp(kKelvinPerKpa * potential_kpa);
 }

@@ -16,6 +16,9 @@ inline constexpr double kMmHeadPerKpa = 101.972; // 1 kPa of water at 4 deg C, g
 // Water vapour density of saturated air over the density of water (ideal gas; FAO-56 Eq. 11 for
 // the pressure). Multiplied with a diffusivity it makes a vapour flux in mm of water.
 double vapour_density_ratio(double temp_c);
+// Diffusivity of vapour in air over its value at 25 deg C: it goes with the square of the absolute
+// temperature (21.2 mm2/s at 0 deg C; Campbell 1985, Soil Physics with BASIC, chapter 3).
+double relative_vapour_diffusivity(double temp_c);
 // Relative humidity (0..1) of the air in soil at a potential <= 0, 25 deg C (Kelvin's equation).
 double pore_humidity(double potential_kpa);
 
@@ -32,10 +35,10 @@ public:
 
     // Values at a water content and their slopes within its cell of the table.
     struct Point {
-        double conductivity = 0, d_conductivity = 0;     // mm/s
-        double flux_potential = 0, d_flux_potential = 0; // integral of K over head, mm2/s
-        double humidity = 0, d_humidity = 0;             // of the pore air, 0..1
-        double vapour_diffusivity = 0; // mm2/s, of vapour through the air-filled pores
+        double conductivity, d_conductivity;     // mm/s
+        double flux_potential, d_flux_potential; // integral of K over head, mm2/s
+        double humidity, d_humidity;             // of the pore air, 0..1
+        double vapour_diffusivity; // mm2/s at 25 deg C, of vapour through the air-filled pores
     };
     Point at(double theta) const;
 

@@ -50,22 +50,22 @@ void check(const Floor& floor) {
 } // namespace
 
 TEST_CASE("sand beside the judge") {
-    check({soil::TextureClass::sand, .45, .60, .19, .075}); // 53, 72, -16.7, -6.6
+    check({soil::TextureClass::sand, .72, .90, .05, .050}); // 78, 100, -2.0, -3.7
 }
 TEST_CASE("sandy loam beside the judge") {
-    check({soil::TextureClass::sandy_loam, .65, .25, .18, .08}); // 71, 29, -15.8, -7.0
+    check({soil::TextureClass::sandy_loam, .95, .90, .06, .030}); // 99, 96, -3.2, -1.2
 }
 TEST_CASE("loam beside the judge") {
-    check({soil::TextureClass::loam, .93, .88, .09, .035}); // 97, 97, -7.2, -2.6
+    check({soil::TextureClass::loam, .97, .95, .06, .030}); // 100, 100, -3.2, -1.6
 }
 TEST_CASE("silt loam beside the judge") {
-    check({soil::TextureClass::silt_loam, .97, .90, .08, .030}); // 100, 100, -6.2, -2.0
+    check({soil::TextureClass::silt_loam, .97, .95, .08, .030}); // 100, 100, -4.9, -1.9
 }
 TEST_CASE("clay loam beside the judge") {
-    check({soil::TextureClass::clay_loam, .94, .93, .085, .030}); // 98, 100, -6.6, -2.2
+    check({soil::TextureClass::clay_loam, .96, .95, .05, .030}); // 99, 100, -2.3, -1.9
 }
 TEST_CASE("clay beside the judge") {
-    check({soil::TextureClass::clay, .88, .50, .12, .030}); // 92, 65, -10.1, -2.2
+    check({soil::TextureClass::clay, .97, .95, .07, .030}); // 100, 100, -3.9, -1.9
 }
 
 TEST_CASE("over wet soil both lose the demand and nothing else") {

@@ -104,9 +104,8 @@ TEST_CASE("mass is conserved to 1e-9 mm in every one of thousands of random step
 }
 
 TEST_CASE("the engine's grid and step agree with a grid four times finer and steps of 20 s") {
-    // The grid's own error, not the physics': that is judged elsewhere. 20 minutes or 10 %; sand
-    // dries in a front thinner than a layer (measured: -100 kPa comes 31 % late), so it is allowed
-    // more.
+    // The grid's own error, not the physics': that is judged elsewhere. 20 minutes or 10 %;
+    // 15 % for sand, which dries in a front as thin as a layer.
     for (const TextureClass texture :
          {TextureClass::sand, TextureClass::sandy_loam, TextureClass::loam, TextureClass::silt_loam,
           TextureClass::clay_loam, TextureClass::clay}) {
@@ -115,7 +114,7 @@ TEST_CASE("the engine's grid and step agree with a grid four times finer and ste
         const DryingRun coarse = dry_out(column, 300);
         column.layers = refined(column.layers, 4);
         const DryingRun fine = dry_out(column, 20);
-        const double allowed = texture == TextureClass::sand ? 0.35 : 0.10;
+        const double allowed = texture == TextureClass::sand ? 0.15 : 0.10;
         CHECK(std::abs(coarse.evaporation_mm / fine.evaporation_mm - 1) < 0.05);
         for (std::size_t i = 0; i < 2; ++i)
             CHECK(std::abs(coarse.crossed_h[i] - fine.crossed_h[i]) <

@@ -20,11 +20,11 @@ constexpr Seconds kSpacing{9000};
 constexpr Seconds kMorningSlack{1200};
 // Water beyond field capacity that a run may leave in the bed on its way down.
 constexpr double kExcessMm = 1.0;
-// A seed zone is planned for as if it had to stay this much wetter (closer to 0 kPa): the forecast
-// errs. Tried on six measured seasons and five soils with blurred forecasts: 1 leaves 0.75 % of
-// the daylight hours before all are up drier than -100 kPa (2.0 % at worst), 0.8 leaves 0.08 %
-// (1.0 %) for 4 % more water.
-constexpr double kCaution = 0.8;
+// A seed zone is planned for as if it had to hold this much more water than at its threshold
+// (volume fraction; 0.06 mm of 6 mm, about five minutes of a hot noon): the forecast errs, and so
+// does the model. In water and not in kPa, because between two potentials a sand holds next to
+// nothing.
+constexpr double kCautionWater = 0.01;
 constexpr double kFrostC = 1.0;
 constexpr double kNotableRainMm = 0.5;
 constexpr int kRunUnitS = 60;
@@ -202,6 +202,10 @@ WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
     return dried >= enough ? at : WallTime::max();
 }
 
+double cautious_kpa(const soil::Hydraulics& soil, double threshold_kpa) {
+    return soil.potential_kpa(soil.water_content(threshold_kpa) + kCautionWater);
+}
+
 // A run that is due at `due` placed at the latest good moment, sized for it.
 void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool deep,
            const ZoneTask& task) {
@@ -278,7 +282,8 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     w.open = open_spans(context.garden->supply, *context.timezone, evenings,
                         task.needs.before_sunset, context.now, until + kBeyondHorizon);
     DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
-    if (test.layer == DryTest::Layer::seed_zone) test.threshold_kpa *= kCaution;
+    if (test.layer == DryTest::Layer::seed_zone)
+        test.threshold_kpa = cautious_kpa(task.spec->column.soil->hydraulics(), test.threshold_kpa);
     plan.threshold_kpa = test.threshold_kpa;
     const Sizer sizer(context, task, test, w.open);
 

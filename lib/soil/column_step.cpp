@@ -15,10 +15,6 @@ using Layers = std::array<double, kMaxLayers>;
 constexpr double kLargestChange = 0.02;
 constexpr double kShortestStepS = 1.0;
 
-double saturation_vapour_kpa(double temp_c) {
-    return 0.6108 * std::exp(17.27 * temp_c / (temp_c + 237.3));
-}
-
 // Constants of one call of step().
 struct Drive {
     double supply = 0;        // mm/s, dew included

@@ -43,10 +43,13 @@ HeatConduction heat_conduction_of(const Hydraulics& soil) {
 
 } // namespace
 
+double saturation_vapour_kpa(double temp_c) {
+    return 0.6108 * std::exp(17.27 * temp_c / (temp_c + 237.3));
+}
+
 double vapour_density_ratio(double temp_c) {
-    const double saturation_kpa = 0.6108 * std::exp(17.27 * temp_c / (temp_c + 237.3));
     // kPa -> kg/m3 by the gas constant of water vapour, 461.5 J/(kg K), over 1000 kg/m3.
-    return saturation_kpa / (461.5 * (temp_c + 273.15));
+    return saturation_vapour_kpa(temp_c) / (461.5 * (temp_c + 273.15));
 }
 
 double relative_vapour_diffusivity(double temp_c) {

@@ -13,6 +13,8 @@ namespace firstmow::soil {
 
 inline constexpr double kMmHeadPerKpa = 101.972; // 1 kPa of water at 4 deg C, g = 9.80665 m/s2
 
+// FAO-56 Eq. 11. The weather room has the same formula; neither room sees the other.
+double saturation_vapour_kpa(double temp_c);
 // Water vapour density of saturated air over the density of water (ideal gas; FAO-56 Eq. 11 for
 // the pressure). Multiplied with a diffusivity it makes a vapour flux in mm of water.
 double vapour_density_ratio(double temp_c);

@@ -50,11 +50,40 @@ std::vector<ReadZone> read_zones(const Fields& fields, Errors& errors) {
     return zones;
 }
 
-// Ids and the channels of a driver are each used once.
+// Channels of a driver and lines of a chip are each used once.
+class Outputs {
+public:
+    explicit Outputs(Errors& errors) : errors_(errors) {}
+
+    // `user` for messages: `zone "front"`.
+    void refuse_twin(const Valve& valve, const ValveSpots& at, const std::string& user) {
+        if (at.line) {
+            const auto [seen, fresh] =
+                user_of_line_.emplace(std::pair{valve.chip, valve.line}, user);
+            if (!fresh)
+                errors_.add(*at.line, "line " + std::to_string(valve.line) + " of chip " +
+                                          in_quotes(valve.chip) + " is taken by " + seen->second +
+                                          "; a line of its own would be right");
+        }
+        if (!at.channel || valve.driver.empty()) return;
+        const auto [seen, fresh] =
+            user_of_channel_.emplace(std::pair{valve.driver, valve.channel}, user);
+        if (!fresh)
+            errors_.add(*at.channel, "channel " + std::to_string(valve.channel) + " of driver " +
+                                         in_quotes(valve.driver) + " is taken by " + seen->second +
+                                         "; a channel of its own would be right");
+    }
+
+private:
+    std::map<std::pair<std::string, int>, std::string> user_of_channel_;
+    std::map<std::pair<std::string, int>, std::string> user_of_line_;
+    Errors& errors_;
+};
+
+// Ids are each used once, and so are outputs.
 void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
     std::map<std::string, int> line_of_id;
-    std::map<std::pair<std::string, int>, std::string> zone_of_channel;
-    std::map<std::pair<std::string, int>, std::string> zone_of_line;
+    Outputs outputs(errors);
     for (const ReadZone& read : zones) {
         if (read.id_at) {
             const auto [seen, fresh] = line_of_id.emplace(read.zone.id, read.id_at->line);
@@ -63,24 +92,7 @@ void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {
                                             std::to_string(seen->second) +
                                             "; an id of its own would be right");
         }
-        const Valve& valve = read.zone.valve;
-        if (read.line_at) {
-            const auto [seen, fresh] =
-                zone_of_line.emplace(std::pair{valve.chip, valve.line}, read.zone.id);
-            if (!fresh)
-                errors.add(*read.line_at, "line " + std::to_string(valve.line) + " of chip " +
-                                              in_quotes(valve.chip) + " is taken by zone " +
-                                              in_quotes(seen->second) +
-                                              "; a line of its own would be right");
-        }
-        if (!read.channel_at || valve.driver.empty()) continue;
-        const auto [seen, fresh] =
-            zone_of_channel.emplace(std::pair{valve.driver, valve.channel}, read.zone.id);
-        if (!fresh)
-            errors.add(*read.channel_at, "channel " + std::to_string(valve.channel) +
-                                             " of driver " + in_quotes(valve.driver) +
-                                             " is taken by zone " + in_quotes(seen->second) +
-                                             "; a channel of its own would be right");
+        outputs.refuse_twin(read.zone.valve, read.valve_at, "zone " + in_quotes(read.zone.id));
     }
 }
 

@@ -4,7 +4,6 @@
 #include "garden/wording.hpp"
 
 #include <cmath>
-#include <span>
 #include <string_view>
 
 namespace firstmow::garden {
@@ -26,18 +25,6 @@ constexpr Field kFields[] = {
     {"establishment", false, "[zone.establishment]"},
     {"renovation", false, "[zone.renovation]"},
 };
-constexpr Field kValveFields[] = {
-    {"driver", true, "driver = \"simulated\""},
-    {"channel", true, "channel = 1"},
-    {"file", false, "file = \"valves.log\""},
-    {"chip", false, "chip = \"pinctrl-bcm2711\""},
-    {"line", false, "line = 17"},
-    {"active_low", false, "active_low = true"},
-    {"bias", false, "bias = \"pull_down\""},
-};
-constexpr std::string_view kDrivers[] = {"simulated", "gpio"};
-constexpr std::string_view kBiases[] = {"as_is", "disabled", "pull_up", "pull_down"};
-constexpr int kLastLine = 1023;
 constexpr std::size_t kLongestId = 32;
 
 std::optional<std::string> read_id(const Fields& fields) {
@@ -72,52 +59,6 @@ void read_runs(const Fields& fields, Zone& zone) {
                       "makes the shortest run (" + std::to_string(zone.shortest_run_s) +
                           " s) longer than the longest (" + std::to_string(zone.longest_run_s) +
                           " s); shortest_run up to longest_run would be right");
-}
-
-// A key of one driver beside the name of another would be passed over in silence otherwise.
-void refuse_foreign(const Fields& fields, std::string_view driver,
-                    std::span<const std::string_view> keys) {
-    for (const std::string_view key : keys)
-        if (fields.find(key) != nullptr)
-            fields.refuse(key, "is for driver \"" + std::string(driver) +
-                                   "\"; that driver, or leaving the key out, would be right");
-}
-
-void read_gpio(const Node& table, const Fields& fields, const std::string& called, ReadZone& read,
-               Errors& errors) {
-    Valve& valve = read.zone.valve;
-    for (const Field& field : kValveFields)
-        if ((field.key == "chip" || field.key == "line") && fields.find(field.key) == nullptr)
-            errors.add(table.spot, "valve of " + called + " lacks \"" + std::string(field.key) +
-                                       "\", which driver \"gpio\" needs; write, for example, " +
-                                       std::string(field.example));
-    const auto chip = fields.text("chip");
-    const auto line = fields.integer("line", 0, kLastLine);
-    valve.chip = chip.value_or("");
-    valve.line = line.value_or(0);
-    if (chip && line) read.line_at = fields.find("line")->spot;
-    valve.active_low = fields.truth("active_low").value_or(false);
-    if (const auto bias = fields.word("bias", kBiases)) valve.bias = static_cast<Bias>(*bias);
-}
-
-void read_valve(const Node& table, const std::string& called, ReadZone& read, Errors& errors) {
-    constexpr std::string_view kOfGpio[] = {"chip", "line", "active_low", "bias"};
-    constexpr std::string_view kOfSimulated[] = {"file"};
-    const Fields fields(table, "valve of " + called, kValveFields, errors);
-    if (const auto channel = fields.integer("channel", 1, 999)) {
-        read.zone.valve.channel = *channel;
-        read.channel_at = fields.find("channel")->spot;
-    }
-    const auto driver = fields.word("driver", kDrivers);
-    if (!driver) return;
-    read.zone.valve.driver = kDrivers[*driver];
-    if (read.zone.valve.driver == "gpio") {
-        refuse_foreign(fields, "simulated", kOfSimulated);
-        read_gpio(table, fields, called, read, errors);
-        return;
-    }
-    refuse_foreign(fields, "gpio", kOfGpio);
-    read.zone.valve.file = fields.text("file", kLongestPath);
 }
 
 void read_ground(const Fields& fields, ReadZone& read) {
@@ -157,7 +98,8 @@ ReadZone read_zone(const Node& table, Errors& errors) {
     read.zone.name = fields.text("name").value_or(read.zone.id);
     read_ground(fields, read);
     read_runs(fields, read.zone);
-    if (const Node* const valve = fields.table("valve")) read_valve(*valve, called, read, errors);
+    if (const Node* const valve = fields.table("valve"))
+        read.valve_at = read_valve(*valve, "valve of " + called, read.zone.valve, errors);
     if (const Node* const establishment = fields.table("establishment"))
         read.zone.establishment =
             read_establishment(*establishment, "establishment of " + called, errors);

@@ -13,19 +13,27 @@
 
 namespace firstmow::garden {
 
+// Where the values of an output stand that no other output may have; no spot where the value itself
+// is wrong.
+struct ValveSpots {
+    std::optional<Spot> channel;
+    std::optional<Spot> line; // chip and line are both good
+};
+
 // A zone, and where its values stand that must agree with the rest of the file; no spot where
 // the value itself is wrong.
 struct ReadZone {
     Zone zone;
     std::optional<Spot> id_at;
-    std::optional<Spot> channel_at;
-    std::optional<Spot> line_at; // chip and line are both good
+    ValveSpots valve_at;
     std::optional<Spot> rate_at; // area and rate are both good
 };
 
 Site read_site(const Node& table, const ReadOptions& options, Errors& errors);
 Supply read_supply(const Node& table, Errors& errors);
 ReadZone read_zone(const Node& table, Errors& errors);
+// `called` names the table in messages: "valve of [[zone]] "front"".
+ValveSpots read_valve(const Node& table, const std::string& called, Valve& valve, Errors& errors);
 // `called` names the table in messages: "[zone.establishment] of "front"".
 Establishment read_establishment(const Node& table, const std::string& called, Errors& errors);
 

@@ -46,16 +46,59 @@ struct WeatherSource {
 // What the pin itself does to a GPIO line, beside the driver of the output.
 enum class Bias : std::uint8_t { as_is, disabled, pull_up, pull_down };
 
+enum class Parity : std::uint8_t { none, even, odd };
+
+// Where an HTTP relay is asked: http only, by IPv4 address, so that closing needs no name server.
+struct HttpTarget {
+    std::array<std::uint8_t, 4> address{};
+    int port = 80;
+    std::string path; // with its query; begins with '/'
+};
+
+struct HttpOrder {
+    std::string method;
+    HttpTarget target;
+    std::string body; // may be empty
+};
+
+// What an HTTP relay answers of its state: the one or the other stands in the answer's body
+// (white space does not count).
+struct HttpReadBack {
+    HttpTarget target;
+    std::string when_open;
+    std::string when_closed;
+};
+
 struct Valve {
-    std::string driver; // "simulated" or "gpio"
+    std::string driver; // "simulated", "gpio", "mcp23017", "pcf8574", "modbus" or "http"
     int channel = 0;    // 1..999, unique within a driver
     // simulated: where changes are written; relative to the garden file
     std::optional<std::string> file;
-    // gpio:
-    std::string chip;        // label, name or path of the chip
+    // gpio, mcp23017, pcf8574:
+    std::string chip;        // gpio: label, name or path of the chip
+    std::string bus;         // expanders: path of the I2C bus
+    int address = 0;         // expanders: on the bus
     int line = 0;            // offset on the chip, unique there
     bool active_low = false; // the valve opens when the line is low
-    Bias bias = Bias::as_is;
+    Bias bias = Bias::as_is; // gpio
+    // Latching, of the same drivers: a pulse opens, another closes. 0: it is held by its line.
+    int pulse_ms = 0;
+    int close_pulse_ms = 0;
+    std::optional<int> close_line; // where the closing pulse goes; `line` itself when absent
+    // modbus (RTU on a serial port):
+    std::string port;
+    int baud = 9600;
+    Parity parity = Parity::none;
+    int stop_bits = 1;
+    int unit = 1; // the board's address, 1..247
+    int coil = 0; // counted from 0, as on the wire
+    // http:
+    HttpOrder open;
+    HttpOrder close;
+    std::optional<HttpReadBack> read;
+    std::optional<std::string> header; // one more line of each request
+
+    bool latches() const { return pulse_ms > 0; }
 };
 
 struct MixPart {

@@ -3,6 +3,7 @@
 #include "base/text.hpp"
 #include "garden/document.hpp"
 #include "garden/fields.hpp"
+#include "garden/outputs.hpp"
 #include "garden/sections.hpp"
 #include "garden/wording.hpp"
 
@@ -49,36 +50,6 @@ std::vector<ReadZone> read_zones(const Fields& fields, Errors& errors) {
     }
     return zones;
 }
-
-// Channels of a driver and lines of a chip are each used once.
-class Outputs {
-public:
-    explicit Outputs(Errors& errors) : errors_(errors) {}
-
-    // `user` for messages: `zone "front"`.
-    void refuse_twin(const Valve& valve, const ValveSpots& at, const std::string& user) {
-        if (at.line) {
-            const auto [seen, fresh] =
-                user_of_line_.emplace(std::pair{valve.chip, valve.line}, user);
-            if (!fresh)
-                errors_.add(*at.line, "line " + std::to_string(valve.line) + " of chip " +
-                                          in_quotes(valve.chip) + " is taken by " + seen->second +
-                                          "; a line of its own would be right");
-        }
-        if (!at.channel || valve.driver.empty()) return;
-        const auto [seen, fresh] =
-            user_of_channel_.emplace(std::pair{valve.driver, valve.channel}, user);
-        if (!fresh)
-            errors_.add(*at.channel, "channel " + std::to_string(valve.channel) + " of driver " +
-                                         in_quotes(valve.driver) + " is taken by " + seen->second +
-                                         "; a channel of its own would be right");
-    }
-
-private:
-    std::map<std::pair<std::string, int>, std::string> user_of_channel_;
-    std::map<std::pair<std::string, int>, std::string> user_of_line_;
-    Errors& errors_;
-};
 
 // Ids are each used once, and so are outputs.
 void refuse_twins(const std::vector<ReadZone>& zones, Errors& errors) {

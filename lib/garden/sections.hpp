@@ -10,6 +10,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace firstmow::garden {
 
@@ -17,7 +18,12 @@ namespace firstmow::garden {
 // is wrong.
 struct ValveSpots {
     std::optional<Spot> channel;
-    std::optional<Spot> line; // chip and line are both good
+    struct Outlet {
+        std::string words; // "line 5 of chip "relays"": the same for the same outlet
+        std::string kind;  // "line"
+        Spot spot;
+    };
+    std::vector<Outlet> outlets;
 };
 
 // A zone, and where its values stand that must agree with the rest of the file; no spot where

@@ -260,7 +260,8 @@ TEST_CASE("an unknown word names the nearest one") {
         {32, "mix = [ { species = 'kentucky_blugrass', share = 1 } ]", 32, 21,
          R"(species "kentucky_blugrass" is unknown; did you mean "kentucky_bluegrass"?)"},
         {38, "valve = { driver = 'relay', channel = 2 }", 38, 20,
-         R"(driver "relay" is unknown; one of "simulated" or "gpio" would be right)"},
+         R"(driver "relay" is unknown; one of "simulated", "gpio", "mcp23017", )"
+         R"("pcf8574", "modbus" or "http" would be right)"},
         {12, "days = ['monday']", 12, 9,
          R"(days has the unknown day "monday"; one of "mon", "tue", "wed", "thu", "fri", )"
          R"("sat" or "sun" would be right)"},

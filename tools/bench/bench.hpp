@@ -11,6 +11,9 @@ struct Options {
     int refine = 1;       // the engine's layers cut in so many
     bool thermal = false; // the judge with a temperature profile
     int worst = 12;       // rows named
+    int threads = 1;
+    // Measured seasons beside the invented weather: see season_files.hpp.
+    std::optional<std::string> folder;
     // A measured season instead of the invented ones.
     std::optional<std::string> weather;
     double latitude_deg = 41;
@@ -19,11 +22,14 @@ struct Options {
     std::string sown; // date; the first of August when empty
 };
 
-// The engine's column against the judge's: thresholds, refills, evaporation.
-void columns(const Options& options);
+// The engine's column against the judge's: thresholds, refills, evaporation. False, here and
+// below, when weather cannot be read.
+bool columns(const Options& options);
+// The engine's zone against soil moisture, temperature and evaporation that were measured.
+bool moisture(const Options& options);
 // What the column and a season cost on this machine.
 void cost(const Options& options);
-// Seasons run by the engine, their seedbeds judged. False when the weather cannot be read.
+// Seasons run by the engine, their seedbeds judged.
 bool seasons(const Options& options);
 
 } // namespace firstmow::bench

@@ -9,21 +9,27 @@ int main(int argc, char** argv) {
     std::string only;
     CLI::App app("Measures of the engine: its column against the judge of tests/season, seasons "
                  "judged, and what they cost");
-    app.add_option("--only", only, "one part: columns, cost or season")
-        ->check(CLI::IsMember({"columns", "cost", "season"}));
+    app.add_option("--only", only, "one part: columns, moisture, cost or season")
+        ->check(CLI::IsMember({"columns", "moisture", "cost", "season"}));
     app.add_option("--days", options.days, "length of a trial or season")->check(CLI::Range(2, 90));
     app.add_option("--refine", options.refine, "cut every layer of the engine's in so many")
         ->check(CLI::Range(1, 4));
     app.add_flag("--thermal", options.thermal, "the judge conducts heat down into the soil");
     app.add_option("--worst", options.worst, "rows of the list of worst")
         ->check(CLI::Range(0, 999));
+    app.add_option("--jobs", options.threads, "threads for what takes long")
+        ->check(CLI::Range(1, 64));
+    app.add_option("--folder", options.folder,
+                   "folder of measured seasons: NAME.csv, NAME_meta.json, NAME_obs.csv")
+        ->check(CLI::ExistingDirectory);
     app.add_option("--weather", options.weather, "weather CSV of a measured season");
     app.add_option("--latitude", options.latitude_deg)->check(CLI::Range(-66.0, 66.0));
     app.add_option("--longitude", options.longitude_deg)->check(CLI::Range(-180.0, 180.0));
     app.add_option("--elevation", options.elevation_m, "metres")->check(CLI::Range(-430.0, 6000.0));
     app.add_option("--sown", options.sown, "date of sowing, YYYY-MM-DD");
     CLI11_PARSE(app, argc, argv);
-    if (only.empty() || only == "columns") columns(options);
+    if ((only.empty() || only == "columns") && !columns(options)) return 1;
+    if ((only.empty() || only == "moisture") && !moisture(options)) return 1;
     if (only.empty() || only == "cost") cost(options);
     if (only.empty() || only == "season") return seasons(options) ? 0 : 1;
     return 0;

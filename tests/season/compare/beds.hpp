@@ -23,6 +23,7 @@ public:
     EngineBed(soil::TextureClass texture, double start_kpa, int refine = 1);
     soil::Flows step(const soil::SurfaceForcing& forcing);
     double seed_kpa() const { return soil::seed_zone_kpa(column_, state_); }
+    double seed_mm() const { return soil::seed_zone_mm(column_, state_); }
     double storage_mm() const { return soil::storage_mm(column_, state_); }
 
 private:
@@ -35,6 +36,7 @@ public:
     JudgeBed(soil::TextureClass texture, double start_kpa, bool thermal = false);
     soil::Flows step(const soil::SurfaceForcing& forcing);
     double seed_kpa() const { return profile_.mean_kpa(kSeedDepth_mm); }
+    double seed_mm() const { return profile_.mean_theta(kSeedDepth_mm) * kSeedDepth_mm; }
     double storage_mm() const { return profile_.storage_mm(); }
     const judge::Profile& profile() const { return profile_; }
 

@@ -23,6 +23,15 @@ double sun(double hour) {
 
 } // namespace
 
+double sprinkling_mm_per_h(const Watering& watering, int day, double hour) {
+    if (day == 0) return run(hour, 6, watering.first_morning_mm, watering.rate_mm_per_h);
+    if (watering.run_mm <= 0) return 0;
+    double rate = 0;
+    for (const double start : {7.0, 11.0, 15.0})
+        rate += run(hour, start, watering.run_mm, watering.rate_mm_per_h);
+    return rate;
+}
+
 std::vector<soil::SurfaceForcing> forcing(const Weather& weather, const Watering& watering,
                                           int days) {
     std::vector<soil::SurfaceForcing> steps;
@@ -30,12 +39,7 @@ std::vector<soil::SurfaceForcing> forcing(const Weather& weather, const Watering
         for (int i = 0; i < 288; ++i) {
             const double hour = (i + 0.5) * kStep_s / 3600;
             soil::SurfaceForcing f;
-            if (day == 0) {
-                f.supply_mm_per_h = run(hour, 6, watering.first_morning_mm, watering.rate_mm_per_h);
-            } else if (watering.run_mm > 0) {
-                for (const double start : {7.0, 11.0, 15.0})
-                    f.supply_mm_per_h += run(hour, start, watering.run_mm, watering.rate_mm_per_h);
-            }
+            f.supply_mm_per_h = sprinkling_mm_per_h(watering, day, hour);
             if (day % 3 == 2) {
                 f.supply_mm_per_h += run(hour, 3, weather.rain_mm / 3, 2);
                 f.supply_mm_per_h += run(hour, 17, weather.rain_mm * 2 / 3, 8);

@@ -41,6 +41,9 @@ inline constexpr std::array<Watering, 3> kWaterings{{
     {"three full runs", 12, 12, 2.5},
 }};
 
+// Sprinkling at this hour (0 to 24, local) of the so-manieth day, mm/h.
+double sprinkling_mm_per_h(const Watering& watering, int day, double hour);
+
 // `days` from midnight in steps of 5 minutes.
 std::vector<soil::SurfaceForcing> forcing(const Weather& weather, const Watering& watering,
                                           int days);

@@ -40,11 +40,13 @@ double refill_mm(const Bed& bed) {
 class Watch {
 public:
     struct Found {
-        double hours;
-        bool got_there;
+        double hours = 0;
+        bool got_there = false;
+        double surplus_mm = 0; // of the engine's seed zone over the judge's then
+        double drying_mm_per_h = 0;
     };
-    // At the end of a step; true when a spell ended with this step (a wetting began).
-    void look(double kpa, double hour, bool wetting) {
+    // At the end of a step.
+    void look(double kpa, double seed_mm, double surplus_mm, double hour, bool wetting) {
         if (!wetting)
             for (std::size_t i = 0; i < kThresholds_kpa.size(); ++i) {
                 if (found_[i].got_there || kpa >= kThresholds_kpa[i]) continue;
@@ -53,21 +55,23 @@ public:
                 const double part =
                     to > from ? (std::log(-kThresholds_kpa[i]) - from) / (to - from) : 1;
                 found_[i] = {hour - (1 - std::clamp(part, 0.0, 1.0)) * kStep_s / 3600 - start_h_,
-                             true};
+                             true, surplus_mm, (last_mm_ - seed_mm) * 3600 / kStep_s};
             }
         last_kpa_ = kpa;
+        last_mm_ = seed_mm;
     }
     void begin(double hour) {
         start_h_ = hour;
         found_ = {};
     }
     Found at(std::size_t threshold, double now_h) const {
-        return found_[threshold].got_there ? found_[threshold] : Found{now_h - start_h_, false};
+        return found_[threshold].got_there ? found_[threshold] : Found{now_h - start_h_};
     }
 
 private:
     std::array<Found, kThresholds_kpa.size()> found_{};
     double last_kpa_ = -1e-3;
+    double last_mm_ = 0;
     double start_h_ = 0;
 };
 
@@ -75,8 +79,10 @@ void close_spell(Trial& trial, const Watch& judge, const Watch& engine, double n
     for (std::size_t i = 0; i < kThresholds_kpa.size(); ++i) {
         const auto j = judge.at(i, now_h), e = engine.at(i, now_h);
         if (!j.got_there && !e.got_there) continue;
+        const auto& first = e.got_there && (!j.got_there || e.hours < j.hours) ? e : j;
         trial.crossings.push_back({kThresholds_kpa[i], static_cast<int>(now_h / 24), j.hours,
-                                   e.hours, j.got_there, e.got_there});
+                                   e.hours, j.got_there, e.got_there, first.surplus_mm,
+                                   first.drying_mm_per_h});
     }
 }
 
@@ -88,14 +94,19 @@ bool Crossing::good() const {
 
 Trial run_trial(soil::TextureClass texture, const Weather& weather, const Watering& watering,
                 const TrialOptions& options) {
+    Trial trial = run_trial(texture, forcing(weather, watering, options.days), options);
+    trial.weather = weather.name;
+    trial.watering = watering.name;
+    return trial;
+}
+
+Trial run_trial(soil::TextureClass texture, std::span<const soil::SurfaceForcing> steps,
+                const TrialOptions& options) {
     Trial trial;
     trial.texture = texture;
-    trial.weather = &weather;
-    trial.watering = &watering;
     JudgeBed judge(texture, options.start_kpa, options.thermal);
     EngineBed engine(texture, options.start_kpa, options.refine);
     Watch judge_watch, engine_watch;
-    const auto steps = forcing(weather, watering, options.days);
     bool open = false, was_wetting = false;
     for (std::size_t i = 0; i < steps.size(); ++i) {
         const double begin_h = static_cast<double>(i) * kStep_s / 3600;
@@ -115,8 +126,10 @@ Trial run_trial(soil::TextureClass texture, const Weather& weather, const Wateri
         trial.judge_drainage_mm += j.drainage_mm;
         trial.engine_drainage_mm += e.drainage_mm;
         if (open) {
-            judge_watch.look(judge.seed_kpa(), begin_h + kStep_s / 3600, wetting);
-            engine_watch.look(engine.seed_kpa(), begin_h + kStep_s / 3600, wetting);
+            const double end_h = begin_h + kStep_s / 3600;
+            const double surplus_mm = engine.seed_mm() - judge.seed_mm();
+            judge_watch.look(judge.seed_kpa(), judge.seed_mm(), surplus_mm, end_h, wetting);
+            engine_watch.look(engine.seed_kpa(), engine.seed_mm(), surplus_mm, end_h, wetting);
         }
         const std::size_t day = i / 288;
         if (i % 288 == 13 * 12 && (day == 1 || day == 3 || day == 7) && judge.seed_kpa() < -100)

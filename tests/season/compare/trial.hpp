@@ -6,6 +6,7 @@
 
 #include <array>
 #include <cmath>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -23,6 +24,10 @@ struct Crossing {
     double engine_h = 0;
     bool judge_got_there = false;
     bool engine_got_there = false;
+    // At the moment when the first of the two falls through: what the engine's seed zone holds
+    // beyond the judge's, and how fast the one that falls is losing water.
+    double surplus_mm = 0;
+    double drying_mm_per_h = 0;
     double error_min() const { return (engine_h - judge_h) * 60; }
     // Within 20 minutes, or 10 % of the judge's time.
     bool good() const;
@@ -38,8 +43,8 @@ struct Refill {
 
 struct Trial {
     soil::TextureClass texture{};
-    const Weather* weather = nullptr;
-    const Watering* watering = nullptr;
+    std::string weather;
+    std::string watering;
     std::vector<Crossing> crossings;
     std::vector<Refill> refills; // 13:00 of chosen days, where the judge is drier than -100 kPa
     double judge_evaporation_mm = 0;
@@ -58,6 +63,9 @@ struct TrialOptions {
     bool thermal = false;    // the judge with a temperature profile
 };
 Trial run_trial(soil::TextureClass texture, const Weather& weather, const Watering& watering,
+                const TrialOptions& options);
+// The same through any steps of kStep_s that begin at midnight.
+Trial run_trial(soil::TextureClass texture, std::span<const soil::SurfaceForcing> steps,
                 const TrialOptions& options);
 
 // Many trials in a few numbers.

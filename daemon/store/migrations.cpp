@@ -120,8 +120,13 @@ CREATE TABLE notices(
 CREATE UNIQUE INDEX notices_by_time ON notices(time_s, zone, severity, code, text);
 )sql";
 
+// What the seed zone should have stayed above at that time; 0: not judged by it, or not known.
+constexpr const char* kVersion2 = R"sql(
+ALTER TABLE moisture ADD COLUMN threshold_kpa REAL NOT NULL DEFAULT 0;
+)sql";
+
 // The step from version n to n + 1 stands at index n.
-constexpr std::array<const char*, 1> kSteps = {kVersion1};
+constexpr std::array<const char*, 2> kSteps = {kVersion1, kVersion2};
 
 } // namespace
 

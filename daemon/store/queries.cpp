@@ -93,7 +93,7 @@ std::string read_moisture(const Statement& row, engine::Moisture& m) {
     int column = 3;
     for (double* value : {&m.seed_zone_mm, &m.seed_zone_kpa, &m.low_quarter_kpa, &m.root_zone_mm,
                           &m.evaporation_mm, &m.transpiration_mm, &m.rain_mm, &m.applied_mm,
-                          &m.runoff_mm, &m.drainage_mm, &m.soil_temp_c})
+                          &m.runoff_mm, &m.drainage_mm, &m.soil_temp_c, &m.threshold_kpa})
         *value = row.real(column++);
     return {};
 }
@@ -170,7 +170,7 @@ Result<std::vector<engine::Moisture>> Store::moisture(const Filter& filter) {
         FIRSTMOW_QUERY("moisture",
                        "time_s, zone, phase, seed_zone_mm, seed_zone_kpa, low_quarter_kpa, "
                        "root_zone_mm, evaporation_mm, transpiration_mm, rain_mm, applied_mm, "
-                       "runoff_mm, drainage_mm, soil_temp_c",
+                       "runoff_mm, drainage_mm, soil_temp_c, threshold_kpa",
                        "(?1 = '' OR zone = ?1) AND time_s >= ?2 AND time_s < ?3", "time_s, zone",
                        "time_s DESC, zone DESC"),
         filter, read_moisture);

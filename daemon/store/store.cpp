@@ -48,11 +48,13 @@ Status insert(Database& database, const engine::Moisture& m) {
     Statement row = database.use(
         "INSERT OR REPLACE INTO moisture(time_s, zone, phase, seed_zone_mm, seed_zone_kpa, "
         "low_quarter_kpa, root_zone_mm, evaporation_mm, transpiration_mm, rain_mm, applied_mm, "
-        "runoff_mm, drainage_mm, soil_temp_c) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+        "runoff_mm, drainage_mm, soil_temp_c, threshold_kpa) "
+        "VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
     row.put(to_unix(m.time)).put(m.zone).put(turf::key(m.phase));
     row.put(m.seed_zone_mm).put(m.seed_zone_kpa).put(m.low_quarter_kpa).put(m.root_zone_mm);
     row.put(m.evaporation_mm).put(m.transpiration_mm).put(m.rain_mm).put(m.applied_mm);
-    return row.put(m.runoff_mm).put(m.drainage_mm).put(m.soil_temp_c).run();
+    row.put(m.runoff_mm).put(m.drainage_mm).put(m.soil_temp_c);
+    return row.put(m.threshold_kpa).run();
 }
 
 Status insert(Database& database, const engine::PhaseRecord& change) {
@@ -272,7 +274,7 @@ Status writable(const engine::Record& record) {
         bool operator()(const engine::Moisture& m) const {
             return finite({m.seed_zone_mm, m.seed_zone_kpa, m.low_quarter_kpa, m.root_zone_mm,
                            m.evaporation_mm, m.transpiration_mm, m.rain_mm, m.applied_mm,
-                           m.runoff_mm, m.drainage_mm, m.soil_temp_c});
+                           m.runoff_mm, m.drainage_mm, m.soil_temp_c, m.threshold_kpa});
         }
         bool operator()(const engine::PhaseRecord&) const { return true; }
         bool operator()(const engine::WeatherUsed& w) const {

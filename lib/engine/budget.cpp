@@ -49,6 +49,9 @@ Moisture moisture_line(const Work& work, std::size_t zone, WallTime time) {
     m.runoff_mm = z.since_line.runoff_mm;
     m.drainage_mm = z.since_line.drainage_mm;
     m.soil_temp_c = soil::seed_temp_c(column, z.settled.heat);
+    const turf::Needs needs = turf::needs(z.settled.progress, time);
+    if (!needs.judge_root_zone && needs.threshold_kpa > turf::kNoThresholdKpa)
+        m.threshold_kpa = needs.threshold_kpa;
     return m;
 }
 
@@ -114,7 +117,8 @@ weather::Hour think_of(const Setup& setup, const State& state, WallTime start) {
     return weather::assume(setup.garden.site.place, start, state.recent);
 }
 
-// An hour that nobody measured, as it goes into the budget: of its rain only what one counts on.
+} // namespace
+
 weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
     weather::Hour hour = think_of(setup, state, start);
     watering::HourDemand rain;
@@ -124,8 +128,6 @@ weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
     hour.rain_probability = 1;
     return hour;
 }
-
-} // namespace
 
 WallTime floor_hour(WallTime t) {
     return std::chrono::floor<std::chrono::hours>(t);

@@ -38,6 +38,9 @@ void settle(Work& work, const weather::Hour& hour);
 // Hours that nobody has told of for long are taken for what they were thought to be, so that the
 // budget does not stand still when the weather source is silent.
 void settle_overdue(Work& work);
+// An hour that nobody measured, as it goes into the budget: forecast or assumed, and of its rain
+// only what one counts on.
+weather::Hour guessed(const Setup& setup, const State& state, WallTime start);
 // The hours from the budget's end on, or from the hour of `now` on when the wall clock was set back
 // behind that: forecast where there is one, assumed elsewhere.
 std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,

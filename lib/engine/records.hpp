@@ -90,6 +90,9 @@ struct Moisture {
     double runoff_mm = 0;
     double drainage_mm = 0;
     double soil_temp_c = 0; // at seed depth
+    // What the driest quarter's seed zone should have stayed above; 0 when the root zone was judged
+    // instead. Kept in the journal only, the files do not carry it.
+    double threshold_kpa = 0;
     bool operator==(const Moisture&) const = default;
 };
 

@@ -9,6 +9,7 @@ namespace {
 
 constexpr Seconds kCourseLength{24 * 3600};
 constexpr Seconds kCourseEvery{1800};
+constexpr double kWorthShowingMm = 0.1;
 
 watering::Outlook outlook_of(const watering::ZoneSpec& spec, const watering::ZoneState& state,
                              bool driest_quarter, WallTime now) {
@@ -119,6 +120,10 @@ GardenView view(const Setup& setup, const State& state, const Moment& now) {
     const auto skip =
         static_cast<std::size_t>((floor_hour(now.wall) - hours.front().start).count() / 3600);
     const watering::Hours ahead = watering::Hours(hours).subspan(skip);
+    for (const weather::Hour& hour : state.forecast)
+        if (hour.start >= floor_hour(now.wall) && hour.start < now.wall + kCourseLength &&
+            hour.rain_mm >= kWorthShowingMm)
+            v.rain_ahead.push_back({hour.start, hour.rain_mm, hour.rain_probability});
     v.air_temp_c = ahead.front().air_temp_c;
     v.et_short_mm_per_h = ahead.front().et_short_mm_per_h;
     for (std::size_t i = 0; i < state.zones.size(); ++i)

@@ -32,6 +32,20 @@ struct LayerView {
     double kpa = 0;
 };
 
+// A run that would be given if the weather came as expected (foresight.hpp).
+struct PlannedRun {
+    WallTime start;
+    int run_s = 0;
+    std::string reason; // code
+};
+
+// Rain that the forecast speaks of in an hour.
+struct RainAhead {
+    WallTime start;
+    double rain_mm = 0;
+    double probability = 1; // 0..1
+};
+
 struct ZoneView {
     std::string id;
     std::string name;
@@ -54,8 +68,11 @@ struct ZoneView {
     std::string explanation; // the last decision's sentence, also when nothing is planned
     std::optional<WallTime> hold_until;
     std::vector<LayerView> layers;
-    std::vector<CoursePoint> outlook; // the next 24 h as planned, every 30 min
-    double today_mm = 0;              // applied since local midnight
+    // The next 24 h, every 30 min: with every run that is to be expected once foresight has been
+    // put in, until then with the next run only.
+    std::vector<CoursePoint> outlook;
+    std::vector<PlannedRun> planned; // in these 24 h, in order; empty until foresight is there
+    double today_mm = 0;             // applied since local midnight
     double today_l = 0;
 };
 
@@ -74,6 +91,7 @@ struct GardenView {
     std::optional<WallTime> weather_until; // end of the last measured hour
     double air_temp_c = 0;                 // of the hour in force
     double et_short_mm_per_h = 0;          // of the hour in force
+    std::vector<RainAhead> rain_ahead;     // hours with rain in the coming 24 h, from the forecast
     std::vector<ZoneView> zones;
     std::vector<NoticeView> notices; // newest first, at most 20
 };

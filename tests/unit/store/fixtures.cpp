@@ -66,6 +66,7 @@ engine::Moisture moisture(std::int64_t n, const std::string& zone) {
     m.runoff_mm = 0.005;
     m.drainage_mm = 0.006;
     m.soil_temp_c = 24.5;
+    m.threshold_kpa = -100;
     return m;
 }
 

@@ -69,7 +69,7 @@ TEST_CASE("a new file is ours: WAL, STRICT tables, version, nothing beside it af
     CHECK_FALSE(std::filesystem::exists(path + "-wal"));
     CHECK_FALSE(std::filesystem::exists(path + "-shm"));
     CHECK_EQ(raw(path, "PRAGMA journal_mode"), "wal");
-    CHECK_EQ(raw(path, "PRAGMA user_version"), "1");
+    CHECK_EQ(raw(path, "PRAGMA user_version"), std::to_string(newest_version()));
     CHECK_EQ(raw(path, "PRAGMA application_id"), std::to_string(kApplicationId));
     CHECK_EQ(raw(path, "SELECT count(*) FROM pragma_table_list "
                        "WHERE schema = 'main' AND name NOT LIKE 'sqlite_%'"),
@@ -78,7 +78,7 @@ TEST_CASE("a new file is ours: WAL, STRICT tables, version, nothing beside it af
                        "WHERE schema = 'main' AND name NOT LIKE 'sqlite_%' AND strict = 0"),
              "0");
     CHECK_EQ(raw(path, "INSERT INTO moisture SELECT time_s + 1, zone, phase, seed_zone_mm, "
-                       "'dry', 0, 0, 0, 0, 0, 0, 0, 0, 0 FROM moisture LIMIT 1"),
+                       "'dry', 0, 0, 0, 0, 0, 0, 0, 0, 0, 0 FROM moisture LIMIT 1"),
              "error: cannot store TEXT value in REAL column moisture.seed_zone_kpa");
     // NaN would arrive as NULL.
     CHECK_EQ(raw(path, "UPDATE moisture SET rain_mm = NULL"),
@@ -135,8 +135,9 @@ TEST_CASE("a file of a newer firstmow is refused and left alone, its log too") {
     std::filesystem::copy(path + "-wal", killed + "-wal");
     REQUIRE_EQ(raw(path, "PRAGMA user_version = 7"), "");
     const std::string bytes = read_file(path);
-    CHECK_EQ(refusal(path), path + ": was written by a newer firstmow (schema 7, this one knows 1)"
-                                   "; use that version or another --state-dir");
+    CHECK_EQ(refusal(path), path + ": was written by a newer firstmow (schema 7, this one knows " +
+                                std::to_string(newest_version()) +
+                                "); use that version or another --state-dir");
     CHECK(read_file(path) == bytes);
 
     // The same with the version in the log only, which must stay what it is.
@@ -261,4 +262,26 @@ TEST_CASE("odd file names are names, not addresses") {
         make(dir.file(name), 1);
         CHECK(std::filesystem::exists(dir.file(name)));
     }
+}
+
+TEST_CASE("a file of an older firstmow is brought up to date and loses nothing") {
+    const TempDir dir;
+    const std::string path = dir.file("j.sqlite");
+    REQUIRE_EQ(raw(path, "PRAGMA journal_mode = wal"), "wal");
+    const std::string schema_1 =
+        read_file(std::string(FIRSTMOW_SOURCE_DIR) + "/tests/unit/store/schema_1.sql");
+    REQUIRE_EQ(raw(path, schema_1), "");
+    Result<Store> store = Store::open(path);
+    REQUIRE(store.ok());
+    const auto lines = store->moisture();
+    REQUIRE(lines.ok());
+    REQUIRE_EQ(lines->size(), 3);
+    CHECK_EQ(lines->at(1).zone, "front");
+    CHECK_EQ(lines->at(1).low_quarter_kpa, -199.6968216290668);
+    CHECK_EQ(lines->at(1).threshold_kpa, 0);
+    CHECK_EQ(store->cycles()->size(), 2);
+    CHECK_EQ(store->notices()->size(), 1);
+    CHECK(store->write(step(1)).ok());
+    store = Error{"closed"};
+    CHECK_EQ(raw(path, "PRAGMA user_version"), std::to_string(newest_version()));
 }

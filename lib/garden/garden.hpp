@@ -18,10 +18,18 @@ namespace firstmow::garden {
 
 enum class Units : std::uint8_t { metric, us };
 
+// When the machine's clock is believed. Planned runs wait for that.
+enum class Clock : std::uint8_t {
+    automatic,    // when it is set by a time service or a clock chip, or there is no such service
+    synchronised, // only when the kernel says that it is
+    free,         // always
+};
+
 struct Site {
     std::string name;
     weather::Place place;
-    std::string timezone;        // IANA name
+    std::string timezone; // IANA name
+    Clock clock = Clock::automatic;
     Units units = Units::metric; // what people are shown; files stay metric
     std::optional<std::chrono::month_day> first_frost;
 };
@@ -101,6 +109,67 @@ struct Valve {
     bool latches() const { return pulse_ms > 0; }
 };
 
+// What neither a plan nor an order may break: checked before every opening, whoever asks.
+struct Interlocks {
+    int zones_at_once = 16;         // 1..16
+    int rest_between_runs_s = 0;    // of a zone, from the end of an opening to the next; 0..86400
+    double most_per_day_mm = 60;    // of a zone in any 24 h, gross; 1..500
+    double frost_c = 1;             // no water while the air or the soil is as cold; -10..10
+    std::optional<double> wind_m_s; // at 2 m; no planned run in more, 1..30
+};
+
+// Opens `lead_s` before the first zone, closes `lag_s` after the last.
+struct MasterValve {
+    Valve valve;
+    int lead_s = 2; // 0..60
+    int lag_s = 2;  // 0..60
+};
+
+// Runs while a zone's valve is open; it stops a moment before the last of them closes.
+struct Pump {
+    Valve relay;
+    int rest_s = 300;      // from one start to the next, at least; 0..3600
+    int longest_s = 14400; // of running without a stop; 60..14400
+    int stop_before_s = 2; // the zone's valve closes; 0..30
+    int dry_after_s = 30;  // running so long without flow is running dry; 5..600; needs a meter
+};
+
+enum class SensorKind : std::uint8_t {
+    flow_meter,  // litres that have passed, ever growing
+    rain_gauge,  // mm that have fallen, ever growing
+    rain_switch, // 1 while it is wet
+    soil_probe,  // of a zone: percent of volume, or kPa
+    thermometer, // C, of the air or of a zone's soil
+    stop_button, // 1 while it is pressed
+};
+
+struct Sensor {
+    enum class Source : std::uint8_t { gpio, file, push };
+    std::string id; // letters, digits, '-'
+    SensorKind kind{};
+    Source source{};
+    // gpio:
+    std::string chip;
+    int line = 0;
+    bool active_low = false;
+    Bias bias = Bias::as_is;
+    int debounce_ms = 5; // a contact that bounces less long is one contact; 0..1000
+    // file: its first number, by some other program; relative to the garden file
+    std::string file;
+    // What a raw number means: value = raw * scale + offset. Litres or mm a pulse for counters.
+    double scale = 1;
+    double offset = 0;
+    std::string zone;     // soil_probe and a thermometer in soil; empty: the air, the whole garden
+    bool tension = false; // soil_probe: kPa, and not percent of volume
+    double depth_mm = 0;  // soil_probe: of its middle; 0: the seed zone
+    int silent_after_s = 7200; // nothing heard for so long: it is no longer believed; 60..604800
+    // flow_meter:
+    double too_much = 1.3;     // of a zone's usual flow; 1.05..5
+    double too_little = 0.6;   // 0.05..0.95
+    int no_flow_after_s = 60;  // a zone is open and nothing flows; 10..600
+    double leak_l_per_min = 1; // while everything is closed; 0.05..100
+};
+
 struct MixPart {
     turf::Species species{};
     double share = 0; // 0..1 of the seed by weight; the shares of a mix sum to 1
@@ -165,6 +234,7 @@ struct Zone {
     // Bounds of one opening of the valve.
     int shortest_run_s = 120;
     int longest_run_s = 3600;
+    std::optional<double> most_per_day_mm; // the garden's, where the zone says nothing
     Valve valve;
     Establishment establishment;
     OldLawn old_lawn; // the garden's, where the zone says nothing of its own
@@ -177,7 +247,27 @@ struct Garden {
     Supply supply;
     WeatherSource weather;
     Renovation renovation;
-    std::vector<Zone> zones; // at least one; ids unique
+    Interlocks interlocks;
+    std::optional<MasterValve> master;
+    std::optional<Pump> pump;
+    std::vector<Zone> zones;     // at least one; ids unique
+    std::vector<Sensor> sensors; // ids unique; at most one flow meter and one rain gauge
+
+    double most_per_day_mm(const Zone& zone) const {
+        return zone.most_per_day_mm.value_or(interlocks.most_per_day_mm);
+    }
 };
+
+// The names of outputs that are no zones; no zone's id can hold a '_'.
+inline constexpr const char* kMasterValve = "master_valve";
+inline constexpr const char* kPump = "pump_relay";
+
+// An output that is switched, by the name that orders and reports call it.
+struct Output {
+    std::string name; // a zone's id, or one of the two above
+    Valve valve;
+};
+// All of them: zones in the garden's order, then master valve and pump.
+std::vector<Output> outputs(const Garden& garden);
 
 } // namespace firstmow::garden

@@ -33,6 +33,9 @@ constexpr Unit kDuration[] = {{"s", 1}, {"min", 60}, {"h", 3600}};
 constexpr Unit kDays[] = {{"days", 1}, {"day", 1}, {"weeks", 7}, {"week", 7}};
 constexpr Unit kTemperature[] = {{"C", 1}, {"F", 5.0 / 9.0, -32 * 5.0 / 9.0}};
 constexpr Unit kCover[] = {{"g/m2", 1}, {"lb/1000 ft2", 453.59237 / 92.90304}};
+constexpr Unit kVolume[] = {{"L", 1}, {"gal", 3.785411784}};
+// A mile is 1609.344 m (the agreement of 1959).
+constexpr Unit kSpeed[] = {{"m/s", 1}, {"km/h", 1 / 3.6}, {"mph", 0.44704}};
 constexpr Unit kPrice[] = {
     {"per m3", 1}, {"per 1000 gal", 1 / 3.785411784}, {"per 100 ft3", 1 / 2.8316846592}};
 
@@ -60,6 +63,10 @@ std::span<const Unit> units(Dimension dimension) {
         return kTemperature;
     case Dimension::cover_g_per_m2:
         return kCover;
+    case Dimension::volume_l:
+        return kVolume;
+    case Dimension::speed_m_s:
+        return kSpeed;
     case Dimension::price_per_m3:
         return kPrice;
     }
@@ -98,6 +105,10 @@ std::string_view units_of(Dimension dimension) {
         return "C or F";
     case Dimension::cover_g_per_m2:
         return "g/m2 or lb/1000 ft2";
+    case Dimension::volume_l:
+        return "L or gal";
+    case Dimension::speed_m_s:
+        return "m/s, km/h or mph";
     case Dimension::price_per_m3:
         return "per m3, per 1000 gal or per 100 ft3";
     }

@@ -19,6 +19,8 @@ enum class Dimension {
     duration_days,  // days, weeks
     temperature_c,  // C, F
     cover_g_per_m2, // g/m2, lb/1000 ft2 (what is spread over an area)
+    volume_l,       // L, gal (US gallon)
+    speed_m_s,      // m/s, km/h, mph
     price_per_m3,   // per m3, per 1000 gal (US), per 100 ft3; of no particular currency
 };
 

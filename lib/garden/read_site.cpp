@@ -17,7 +17,9 @@ constexpr Field kFields[] = {
     {"timezone", true, "timezone = \"America/Chicago\""},
     {"units", false, "units = \"metric\""},
     {"first_frost", false, "first_frost = \"10-07\""},
+    {"clock", false, "clock = \"automatic\""},
 };
+constexpr std::string_view kClocks[] = {"automatic", "synchronised", "free"};
 constexpr std::string_view kUnits[] = {"metric", "us"};
 
 // Whether it can be the name of a zone at all; it becomes part of a file name elsewhere.
@@ -62,6 +64,7 @@ Site read_site(const Node& table, const ReadOptions& options, Errors& errors) {
     }
     if (const auto units = fields.word("units", kUnits))
         site.units = *units == 0 ? Units::metric : Units::us;
+    if (const auto clock = fields.word("clock", kClocks)) site.clock = static_cast<Clock>(*clock);
     if (const auto frost = fields.text("first_frost")) {
         site.first_frost = parse_month_day(*frost);
         if (!site.first_frost)

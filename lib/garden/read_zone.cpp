@@ -21,29 +21,11 @@ constexpr Field kFields[] = {
     {"soil_below", false, "soil_below = \"-200 kPa\""},
     {"shortest_run", false, "shortest_run = \"2 min\""},
     {"longest_run", false, "longest_run = \"60 min\""},
+    {"most_per_day", false, "most_per_day = \"20 mm\""},
     {"valve", true, "valve = { driver = \"simulated\", channel = 1 }"},
     {"establishment", false, "[zone.establishment]"},
     {"renovation", false, "[zone.renovation]"},
 };
-constexpr std::size_t kLongestId = 32;
-
-std::optional<std::string> read_id(const Fields& fields) {
-    std::optional<std::string> id = fields.text("id", kLongestId);
-    if (!id) return std::nullopt;
-    constexpr std::string_view kAllowed = "abcdefghijklmnopqrstuvwxyz"
-                                          "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-";
-    if (id->find_first_not_of(kAllowed) != std::string::npos) {
-        fields.refuse("id", in_quotes(*id) +
-                                " holds more than letters, digits and '-'; \"front\" or "
-                                "\"bed-2\" would be right");
-        return std::nullopt;
-    }
-    return id;
-}
-
-int whole_seconds(double seconds) {
-    return static_cast<int>(std::lround(seconds));
-}
 
 void read_runs(const Fields& fields, Zone& zone) {
     // Ten seconds is about what a valve needs to open and the pipe to fill; more than four hours
@@ -83,6 +65,25 @@ void read_ground(const Fields& fields, ReadZone& read) {
 
 } // namespace
 
+std::optional<std::string> read_id(const Fields& fields) {
+    constexpr std::size_t kLongestId = 32;
+    std::optional<std::string> id = fields.text("id", kLongestId);
+    if (!id) return std::nullopt;
+    constexpr std::string_view kAllowed = "abcdefghijklmnopqrstuvwxyz"
+                                          "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-";
+    if (id->find_first_not_of(kAllowed) != std::string::npos) {
+        fields.refuse("id", in_quotes(*id) +
+                                " holds more than letters, digits and '-'; \"front\" or "
+                                "\"bed-2\" would be right");
+        return std::nullopt;
+    }
+    return id;
+}
+
+int whole_seconds(double seconds) {
+    return static_cast<int>(std::lround(seconds));
+}
+
 ReadZone read_zone(const Node& table, Errors& errors) {
     std::string called = "[[zone]]";
     for (const Entry& entry : table.entries)
@@ -98,6 +99,7 @@ ReadZone read_zone(const Node& table, Errors& errors) {
     read.zone.name = fields.text("name").value_or(read.zone.id);
     read_ground(fields, read);
     read_runs(fields, read.zone);
+    read.zone.most_per_day_mm = fields.quantity("most_per_day", Dimension::depth_mm, {1, 500});
     if (const Node* const valve = fields.table("valve"))
         read.valve_at = read_valve(*valve, "valve of " + called, read.zone.valve, errors);
     if (const Node* const establishment = fields.table("establishment"))

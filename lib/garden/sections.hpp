@@ -43,6 +43,32 @@ ValveSpots read_valve(const Node& table, const std::string& called, Valve& valve
 // `called` names the table in messages: "[zone.establishment] of "front"".
 Establishment read_establishment(const Node& table, const std::string& called, Errors& errors);
 
+Interlocks read_interlocks(const Node& table, Errors& errors);
+struct ReadMaster {
+    MasterValve master;
+    ValveSpots valve_at;
+};
+ReadMaster read_master(const Node& table, Errors& errors);
+struct ReadPump {
+    Pump pump;
+    ValveSpots relay_at;
+    std::optional<Spot> dry_after_at; // needs a flow meter
+};
+ReadPump read_pump(const Node& table, Errors& errors);
+
+struct ReadSensor {
+    Sensor sensor;
+    std::optional<Spot> id_at;
+    std::optional<Spot> kind_at;
+    std::optional<Spot> line_at; // chip and line are both good
+    std::optional<Spot> zone_at;
+};
+ReadSensor read_sensor(const Node& table, Errors& errors);
+
+// An id of a zone or a sensor: letters, digits and '-'.
+std::optional<std::string> read_id(const Fields& fields);
+int whole_seconds(double seconds);
+
 Renovation read_renovation(const Node& table, Errors& errors);
 OldLawn read_old_lawn(const Node& table, const std::string& called, Errors& errors);
 

@@ -135,7 +135,8 @@ void Routes::observe(App& app, Call call) {
     auto member = read_member(call.request, "kind", R"({"kind": "seedlings_seen"})");
     if (auto* refusal = std::get_if<Reply>(&member)) return call.respond(std::move(*refusal));
     const auto& kind = std::get<nlohmann::json>(member);
-    constexpr std::string_view all = "seedlings_seen, first_mow, rooted, surface_dry or puddling";
+    constexpr std::string_view all =
+        "seedlings_seen, nothing_yet, first_mow, mown, rooted, surface_dry or puddling";
     const auto seen = kind.is_string() ? turf::observation_by_key(kind.get<std::string>())
                                        : std::optional<turf::ObservationKind>{};
     if (!seen) return call.respond(wrong_value("\"kind\" must be " + std::string(all)));

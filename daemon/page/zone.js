@@ -9,6 +9,8 @@ import * as words from '/words.js';
 
 const OBSERVATIONS = {
   seedlings_seen: 'I see seedlings',
+  nothing_yet: 'Nothing to see yet',
+  mown: 'Mown',
   first_mow: 'Mown for the first time',
   rooted: 'Sod resists a tug',
   surface_dry: 'Surface looks dry',
@@ -16,8 +18,9 @@ const OBSERVATIONS = {
 };
 const TO_REPORT = {
   rooting: ['rooted', 'surface_dry', 'puddling'],
-  post_first_mow: ['surface_dry', 'puddling'],
-  mature: ['surface_dry', 'puddling'],
+  seedling: ['first_mow', 'surface_dry', 'puddling'],
+  post_first_mow: ['mown', 'surface_dry', 'puddling'],
+  mature: ['mown', 'surface_dry', 'puddling'],
 };
 const HOLDS = [
   [4, '4 hours'],
@@ -190,7 +193,8 @@ export class ZoneSection {
   showChoices() {
     const kinds = TO_REPORT[this.zone.phase] || [
       'seedlings_seen',
-      'first_mow',
+      'nothing_yet',
+      'mown',
       'surface_dry',
       'puddling',
     ];

@@ -53,7 +53,13 @@ Json progress_json(const turf::Progress& p) {
                            {"share", s.share},
                            {"tau", s.tau},
                            {"growth_cd", s.growth_cd},
-                           {"root_depth_mm", s.root_depth_mm}});
+                           {"root_depth_mm", s.root_depth_mm},
+                           {"mow_cd", s.mow_cd},
+                           {"tau_per_day", s.tau_per_day},
+                           {"slowness", s.slowness},
+                           {"belief", values_json(s.belief, turf::kSpeeds)},
+                           {"alive_driest", values_json(s.alive_driest, turf::kLotClasses)},
+                           {"alive_rest", values_json(s.alive_rest, turf::kLotClasses)}});
     return {{"method", static_cast<int>(p.method)},
             {"phase", static_cast<int>(p.phase)},
             {"phase_since", to_json_value(p.phase_since)},
@@ -68,7 +74,29 @@ Json progress_json(const turf::Progress& p) {
             {"growth_cd", p.growth_cd},
             {"cover_fraction", p.cover_fraction},
             {"root_depth_mm", p.root_depth_mm},
+            {"standing_cover", p.standing_cover},
+            {"standing_cd", p.standing_cd},
+            {"last_mown", optional_json(p.last_mown)},
+            {"soil_mean_c", p.soil_mean_c ? Json(*p.soil_mean_c) : Json(nullptr)},
+            {"soil_swing_c", p.soil_swing_c},
             {"hardening", p.hardening}};
+}
+
+turf::SpeciesProgress read_species(Reader& r, const Json& j) {
+    turf::SpeciesProgress s;
+    s.species = r.choice(j, "species", turf::Species::buffalograss);
+    s.share = r.number(j, "share");
+    s.tau = r.number(j, "tau");
+    s.growth_cd = r.number(j, "growth_cd");
+    s.root_depth_mm = r.number(j, "root_depth_mm");
+    s.mow_cd = r.number(j, "mow_cd");
+    s.tau_per_day = r.number(j, "tau_per_day");
+    s.slowness = r.number(j, "slowness");
+    if (!(s.slowness > 0)) r.fail("'slowness' is not above 0");
+    s.belief = read_values<turf::kSpeeds>(r, j, "belief", turf::kSpeeds);
+    s.alive_driest = read_values<turf::kLotClasses>(r, j, "alive_driest", turf::kLotClasses);
+    s.alive_rest = read_values<turf::kLotClasses>(r, j, "alive_rest", turf::kLotClasses);
+    return s;
 }
 
 turf::Progress read_progress(Reader& r, const Json& j) {
@@ -78,9 +106,7 @@ turf::Progress read_progress(Reader& r, const Json& j) {
     p.phase_since = r.time(j, "phase_since");
     p.sown = r.maybe_time(j, "sown");
     for (const Json& s : r.list(j, "species"))
-        p.species.push_back({r.choice(s, "species", turf::Species::buffalograss),
-                             r.number(s, "share"), r.number(s, "tau"), r.number(s, "growth_cd"),
-                             r.number(s, "root_depth_mm")});
+        p.species.push_back(read_species(r, s));
     p.seedlings_seen = r.maybe_time(j, "seedlings_seen");
     p.all_up = r.maybe_time(j, "all_up");
     p.first_mow = r.maybe_time(j, "first_mow");
@@ -90,6 +116,11 @@ turf::Progress read_progress(Reader& r, const Json& j) {
     p.growth_cd = r.number(j, "growth_cd");
     p.cover_fraction = r.number(j, "cover_fraction");
     p.root_depth_mm = r.number(j, "root_depth_mm");
+    p.standing_cover = r.number(j, "standing_cover");
+    p.standing_cd = r.number(j, "standing_cd");
+    p.last_mown = r.maybe_time(j, "last_mown");
+    if (!r.at(j, "soil_mean_c").is_null()) p.soil_mean_c = r.number(j, "soil_mean_c");
+    p.soil_swing_c = r.number(j, "soil_swing_c");
     p.hardening = r.number(j, "hardening");
     return p;
 }

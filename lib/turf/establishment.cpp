@@ -4,28 +4,31 @@
 #include "turf/growth.hpp"
 #include "turf/mix.hpp"
 #include "turf/phase_change.hpp"
+#include "turf/stand.hpp"
 #include "turf/thermal_time.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace firstmow::turf {
 
 namespace {
 
-constexpr double kStandingTurfCover = 0.35;  // engineering default: worn lawn, mown short
 constexpr double kStandingTurfRootsMm = 100; // engineering default
 constexpr double kSodRootsMm = 20;           // as thick as it is cut
 constexpr double kSodRootsWaitDays = 5;      // then 5-10 mm a day
 constexpr double kSodRootsMmPerDay = 7;
 constexpr double kTaperDays = 49;    // good days from first mow to ordinary lawn: 6-8 weeks
 constexpr double kSodTaperDays = 28; // sod: weeks 3 to 6
-constexpr double kCatchUp = 4;       // a mow reported early: the taper hurries so much
+constexpr double kWarmthDays = 2;
+constexpr double kFullStand = 0.7; // so much of a stand closes as well as a whole one (default)
+constexpr double kCatchUp = 4;     // a mow reported early: the taper hurries so much
 
 double species_roots_mm(const SpeciesProgress& species, const SpeciesTraits& kind,
                         double soil_temp_c, double days) {
-    if (species.tau < 1) return species.root_depth_mm;
-    const double emerging = (species.tau - 1) / (kind.emergence_factor - 1);
+    if (own_tau(species) < 1) return species.root_depth_mm;
+    const double emerging = (own_tau(species) - 1) / (kind.emergence_factor - 1);
     const double primary = kRootsAtEmergenceMm * std::min(emerging, 1.0);
     if (emerging < 1) return std::max(species.root_depth_mm, primary);
     const double grown =
@@ -33,14 +36,39 @@ double species_roots_mm(const SpeciesProgress& species, const SpeciesTraits& kin
     return std::min(std::max(primary, grown), kDeepestRootsMm);
 }
 
-void advance_species(SpeciesProgress& species, double soil_temp_c, double seed_zone_kpa,
-                     double days) {
+void advance_species(SpeciesProgress& species, const Bed& bed, double days, double light) {
     const SpeciesTraits& kind = traits(species.species);
-    species.root_depth_mm = species_roots_mm(species, kind, soil_temp_c, days);
-    if (species.tau >= kind.emergence_factor)
-        species.growth_cd += growth_cd_per_day(kind.warm_season, soil_temp_c) * days;
-    species.tau += germination_cd_per_day(kind, soil_temp_c) / kind.thermal_time_cd *
-                   water_factor(kind, seed_zone_kpa) * days;
+    advance_stand(species, bed, 24 * days);
+    species.root_depth_mm = species_roots_mm(species, kind, bed.temp_c, days);
+    if (own_tau(species) >= kind.emergence_factor) {
+        const double growth_cd = light * growth_cd_per_day(kind.warm_season, bed.temp_c) * days;
+        species.growth_cd += growth_cd;
+        if (emergence_fraction(species) >= 1) species.mow_cd += growth_cd;
+    }
+    const double rate = germination_cd_per_day(kind, bed.temp_c) / kind.thermal_time_cd *
+                        water_factor(kind, bed.driest_kpa);
+    species.tau += rate * days;
+    species.tau_per_day += (rate - species.tau_per_day) * (1 - std::exp(-days));
+}
+
+// What the soil's temperature has been of late.
+void remember_warmth(Progress& progress, double temp_c, double days) {
+    const double weight = 1 - std::exp(-days / kWarmthDays);
+    const double mean = progress.soil_mean_c.value_or(temp_c);
+    progress.soil_mean_c = mean + (temp_c - mean) * weight;
+    // Mean absolute deviation of a sine is 2/pi of its amplitude.
+    const double swing = std::abs(temp_c - *progress.soil_mean_c) * std::numbers::pi / 2;
+    progress.soil_swing_c += (swing - progress.soil_swing_c) * weight;
+}
+
+// Until the new grass is mown with it, which keeps both short from then on.
+void grow_standing_turf(Progress& progress, double soil_temp_c, double days) {
+    const double grown_cd = growth_cd_per_day(warm_season(progress), soil_temp_c) * days;
+    progress.standing_cd += grown_cd;
+    progress.standing_cover =
+        std::min(progress.standing_cover +
+                     kStandingTurfPerGoodDay * grown_cd / good_day_cd(warm_season(progress)),
+                 kStandingTurfMost);
 }
 
 // Cover and roots of the whole zone from those of its species; neither ever shrinks.
@@ -58,11 +86,11 @@ void update_stand(Progress& progress) {
     for (const SpeciesProgress& species : progress.species) {
         const SpeciesTraits& kind = traits(species.species);
         shares += species.share;
-        cover += species.share *
+        cover += species.share * std::min(stand_of(species) / kFullStand, 1.0) *
                  canopy_fraction(kind, species.growth_cd / good_day_cd(kind.warm_season));
         roots_mm += species.share * species.root_depth_mm;
     }
-    const double standing = progress.method == Method::overseed ? kStandingTurfCover : 0;
+    const double standing = progress.standing_cover;
     progress.cover_fraction = std::max(progress.cover_fraction,
                                        standing + (1 - standing) * std::min(cover / shares, 1.0));
     progress.root_depth_mm = std::max(progress.root_depth_mm, roots_mm / shares);
@@ -108,7 +136,11 @@ Progress begin(Method method, const std::vector<MixShare>& mix, WallTime start) 
     for (const MixShare& part : mix) {
         CHECK(part.share >= 0);
         shares += part.share;
-        progress.species.push_back({.species = part.species, .share = part.share});
+        SpeciesProgress species{.species = part.species, .share = part.share};
+        species.belief = prior_belief(traits(part.species).uncertainty);
+        species.alive_driest.fill(1);
+        species.alive_rest.fill(1);
+        progress.species.push_back(species);
     }
     if (method != Method::none) progress.sown = start;
     switch (method) {
@@ -124,6 +156,7 @@ Progress begin(Method method, const std::vector<MixShare>& mix, WallTime start) 
         progress.phase = Phase::pre_germination;
         if (method == Method::overseed) {
             progress.cover_fraction = kStandingTurfCover;
+            progress.standing_cover = kStandingTurfCover;
             progress.root_depth_mm = kStandingTurfRootsMm;
         }
         break;
@@ -140,30 +173,56 @@ bool under_way(const Progress& progress, WallTime now) {
     return !progress.sown || now >= *progress.sown;
 }
 
-std::optional<PhaseChange> advance(Progress& progress, double soil_temp_c, double seed_zone_kpa,
-                                   Seconds dt, WallTime now) {
+std::optional<PhaseChange> advance(Progress& progress, const Bed& bed, Seconds dt, WallTime now) {
     CHECK(dt >= Seconds{0});
-    CHECK(std::isfinite(soil_temp_c) && std::isfinite(seed_zone_kpa));
+    CHECK(std::isfinite(bed.temp_c) && std::isfinite(bed.driest_kpa) &&
+          std::isfinite(bed.mean_kpa));
     if (progress.method == Method::none || !under_way(progress, now)) return std::nullopt;
     dt = std::min(dt, now - *progress.sown);
     const double days = static_cast<double>(dt.count()) / 86400;
 
-    const double growth_cd = growth_cd_per_day(warm_season(progress), soil_temp_c) * days;
+    remember_warmth(progress, bed.temp_c, days);
+    const double light = light_share(progress.standing_cover);
+    const double growth_cd = light * growth_cd_per_day(warm_season(progress), bed.temp_c) * days;
     if (progress.method == Method::sod || progress.all_up) progress.growth_cd += growth_cd;
     if (progress.method != Method::sod)
         for (SpeciesProgress& species : progress.species)
-            advance_species(species, soil_temp_c, seed_zone_kpa, days);
+            advance_species(species, bed, days, light);
+    if (progress.method == Method::overseed && !progress.first_mow)
+        grow_standing_turf(progress, bed.temp_c, days);
     update_stand(progress);
     harden(progress, growth_cd);
     return next_phase(progress, now);
+}
+
+std::optional<PhaseChange> advance(Progress& progress, double soil_temp_c, double seed_zone_kpa,
+                                   Seconds dt, WallTime now) {
+    return advance(progress, Bed{soil_temp_c, seed_zone_kpa, seed_zone_kpa, 0}, dt, now);
 }
 
 bool drying_kills(const Progress& progress) {
     if (progress.method == Method::none || progress.method == Method::sod) return false;
     if (progress.all_up || progress.first_mow) return false;
     return std::ranges::any_of(progress.species, [&](const SpeciesProgress& species) {
-        return important(progress, species) && species.tau >= kFirstRadicleTau;
+        return important(progress, species) && own_tau(species) >= kFirstRadicleTau;
     });
+}
+
+bool ready_for_first_mow(const Progress& progress) {
+    if (progress.method == Method::none || progress.first_mow) return false;
+    if (progress.method == Method::sod)
+        return progress.rooted || progress.growth_cd >= knit_cd(progress);
+    if (!progress.all_up) return false;
+    return std::ranges::any_of(progress.species, [&](const SpeciesProgress& species) {
+        const SpeciesTraits& kind = traits(species.species);
+        return important(progress, species) &&
+               species.mow_cd >= kind.first_mow_days * good_day_cd(kind.warm_season);
+    });
+}
+
+bool standing_turf_wants_cut(const Progress& progress) {
+    return progress.method == Method::overseed && !progress.first_mow &&
+           progress.standing_cd >= kStandingTurfMowDays * good_day_cd(warm_season(progress));
 }
 
 double progress_pct(const Progress& progress) {
@@ -185,7 +244,8 @@ std::optional<double> days_to_all_up(const Progress& progress, double mean_soil_
     double days = 0;
     for (const SpeciesProgress& species : progress.species) {
         const SpeciesTraits& kind = traits(species.species);
-        const double missing_cd = (all_up_tau(kind) - species.tau) * kind.thermal_time_cd;
+        const double missing_cd =
+            (all_up_tau(kind) * species.slowness - species.tau) * kind.thermal_time_cd;
         if (!important(progress, species) || missing_cd <= 0) continue;
         const double rate = germination_cd_per_day(kind, mean_soil_temp_c);
         if (rate <= 0) return std::nullopt;

@@ -34,6 +34,10 @@ double root_rate(const SpeciesTraits& traits, double soil_temp_c) {
     return std::max(cool, warm);
 }
 
+double light_share(double standing_cover) {
+    return 1 - 1.2 * std::max(standing_cover - kStandingTurfCover, 0.0);
+}
+
 double canopy_fraction(const SpeciesTraits& traits, double good_days) {
     struct Point {
         double days;

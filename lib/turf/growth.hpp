@@ -15,6 +15,19 @@ namespace firstmow::turf {
 inline constexpr double kRootsAtEmergenceMm = 10;
 inline constexpr double kDeepestRootsMm = 150;
 
+// Turf that is overseeded, engineering defaults: worn and mown short it covers a third of the
+// ground; left alone it closes by 1.5 % a good day, to 70 %; a light mow takes it back to 40 %, and
+// is wanted each week of good growth (mow early and often: common practice, no source).
+inline constexpr double kStandingTurfCover = 0.35;
+inline constexpr double kStandingTurfMost = 0.7;
+inline constexpr double kStandingTurfMown = 0.4;
+inline constexpr double kStandingTurfPerGoodDay = 0.015;
+inline constexpr double kStandingTurfMowDays = 7;
+
+// Part of their growth that standing turf of this cover leaves the seedlings between it: 1 when
+// just cut, 0.58 when it has closed (default).
+double light_share(double standing_cover);
+
 // Degree-days of growth gathered in a day at this temperature of the seed zone.
 double growth_cd_per_day(bool warm_season, double soil_temp_c);
 // Degree-days of growth in a good day.

@@ -20,7 +20,7 @@ bool important(const Progress& progress, const SpeciesProgress& species) {
 }
 
 double emergence_fraction(const SpeciesProgress& species) {
-    return species.tau / all_up_tau(traits(species.species));
+    return own_tau(species) / all_up_tau(traits(species.species));
 }
 
 const SpeciesProgress* slowest(const Progress& progress) {

@@ -61,6 +61,22 @@ bool judges_root_zone(const Progress& progress) {
     return true;
 }
 
+// Seed that lies too cold to germinate waits, and drying costs it nothing but time: dormant seed is
+// not watered through a winter. 0: waits; 1: on its way, because the soil has been warm or the
+// first radicles are near. The steps of 1.5 and 4 K above the base are defaults.
+double astir(const Progress& progress, WallTime now) {
+    if (progress.phase != Phase::pre_germination || !progress.soil_mean_c) return 1;
+    // The first days are given to getting to know the soil.
+    double most = 1 - static_cast<double>((now - *progress.sown).count()) / 86400 / 2;
+    for (const SpeciesProgress& species : progress.species) {
+        if (!important(progress, species)) continue;
+        const double from_c = traits(species.species).base_temp_c + 1.5;
+        most =
+            std::max({most, (*progress.soil_mean_c - from_c) / 4, (own_tau(species) - 0.4) / 0.2});
+    }
+    return std::clamp(most, 0.0, 1.0);
+}
+
 bool bounds_gap(Phase phase) {
     return phase == Phase::seedling || phase == Phase::post_first_mow || phase == Phase::rooting;
 }
@@ -81,6 +97,9 @@ Needs needs(const Progress& progress, WallTime now) {
     const bool sod = progress.method == Method::sod;
     const double hardening = progress.hardening;
     needs.threshold_kpa = between(sod ? kSodThresholdKpa : kSeedThresholdKpa, hardening);
+    if (const double awake = astir(progress, now); awake < 1)
+        needs.threshold_kpa *=
+            std::pow(kSeedThresholdKpa.grown_in / kSeedThresholdKpa.kept_damp, 1 - awake);
     needs.wet_depth_mm = between(sod ? kSodWetDepthMm : kSeedWetDepthMm, hardening);
     if (sod)
         needs.wet_depth_mm =

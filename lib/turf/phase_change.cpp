@@ -26,13 +26,14 @@ std::string sentence(std::string text) {
 
 std::optional<PhaseChange> end_pre_germination(Progress& progress, WallTime now) {
     for (const SpeciesProgress& species : progress.species)
-        if (important(progress, species) && species.tau < kFirstRadicleTau) return std::nullopt;
+        if (important(progress, species) && own_tau(species) < kFirstRadicleTau)
+            return std::nullopt;
     const SpeciesProgress& last = *slowest(progress);
     const SpeciesTraits& kind = traits(last.species);
     return move_to(progress, Phase::emergence, now,
                    sentence(std::string(kind.name) + " has gathered " +
                             whole(last.tau * kind.thermal_time_cd) + " of the " +
-                            whole(kind.thermal_time_cd) +
+                            whole(last.slowness * kind.thermal_time_cd) +
                             " degree-days to half its radicles: the first are out, and drying "
                             "kills them."));
 }
@@ -45,7 +46,7 @@ std::optional<PhaseChange> end_emergence(Progress& progress, WallTime now) {
     return move_to(progress, Phase::seedling, now,
                    sentence(std::string(kind.name) + " has gathered " +
                             whole(last.tau * kind.thermal_time_cd) + " of " +
-                            whole(all_up_tau(kind) * kind.thermal_time_cd) +
+                            whole(all_up_tau(kind) * last.slowness * kind.thermal_time_cd) +
                             " degree-days: all up."));
 }
 

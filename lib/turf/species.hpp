@@ -34,6 +34,9 @@ struct SpeciesTraits {
     double base_water_kpa = 0; // negative
     // Half the seedlings visible at this multiple of the thermal time of half the radicles.
     double emergence_factor = 0;
+    // Of the thermal time to half the seedlings, relative (log standard deviation): how far a lot
+    // in somebody's bed may be from these numbers.
+    double uncertainty = 0;
     // Days from "all up" to the first mow in good growing weather: 20 deg C, warm-season 27.
     double first_mow_days = 0;
     double root_mm_per_day = 0; // root front of a seedling in good growing weather

@@ -8,6 +8,7 @@ ZoneSpec zone_spec(const garden::Zone& zone) {
     ZoneSpec spec;
     spec.column = soil::make_column(zone.soil, zone.establishment.seed_depth_mm, zone.slope_pct);
     spec.mulch = zone.establishment.cover;
+    spec.slope_pct = zone.slope_pct;
     spec.rate_mm_per_h = zone.precipitation_rate_mm_per_h;
     spec.low_quarter = zone.distribution_uniformity;
     return spec;
@@ -45,8 +46,11 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     state.evaporation_mm_per_h = out.mean.evaporation_mm * 3600.0 / dt_s;
     soil::heat_step(spec.column, state.mean, state.heat,
                     skin_forcing(hour, cover, state.evaporation_mm_per_h), dt_s);
-    out.phase_change = turf::advance(state.progress, soil::seed_temp_c(spec.column, state.heat),
-                                     soil::seed_zone_kpa(spec.column, state.low), dt, end);
+    const turf::Bed bed{soil::seed_temp_c(spec.column, state.heat),
+                        soil::seed_zone_kpa(spec.column, state.low),
+                        soil::seed_zone_kpa(spec.column, state.mean),
+                        turf::washed_share(out.mean.runoff_mm, spec.slope_pct, spec.mulch)};
+    out.phase_change = turf::advance(state.progress, bed, dt, end);
     return out;
 }
 

@@ -17,6 +17,7 @@ inline constexpr Seconds kGrid{300};
 struct ZoneSpec {
     soil::Column column;
     turf::Cover mulch = turf::Cover::none;
+    double slope_pct = 0;
     double rate_mm_per_h = 0; // mean, while the valve is open
     double low_quarter = 1;   // share of it that the driest quarter gets
 };

@@ -55,9 +55,11 @@ public:
         }
         if (const auto observation = turf::observation_by_key(kind))
             return sim::Event{*time, engine::Observation{zone, *observation}};
-        return fault(2, "'" + std::string(kind) +
-                            "' is no kind of event; seedlings_seen, first_mow, rooted, "
-                            "surface_dry, puddling, water, hold or stop would be right");
+        return fault(2,
+                     "'" + std::string(kind) +
+                         "' is no kind of event; seedlings_seen, first_mow, rooted, "
+                         "surface_dry, puddling, nothing_yet, mown, water, hold or stop would be "
+                         "right");
     }
 
 private:

@@ -133,7 +133,9 @@ int main(int argc, char** argv) {
     add_daemon_options(observe_command, daemon);
     observe_command->add_option("zone", zone, "Zone")->required();
     observe_command
-        ->add_option("kind", kind, "seedlings_seen, first_mow, rooted, surface_dry or puddling")
+        ->add_option(
+            "kind", kind,
+            "seedlings_seen, nothing_yet, first_mow, mown, rooted, surface_dry or puddling")
         ->required();
     observe_command->callback([&] { code = observe(daemon, zone, kind); });
 

@@ -62,7 +62,8 @@ TEST_CASE("species and reports are found by the keys they are written with") {
         CHECK(kind.emergence_factor > 1);
     }
     CHECK_FALSE(species_by_key("Kentucky bluegrass").has_value());
-    for (const char* word : {"seedlings_seen", "first_mow", "rooted", "surface_dry", "puddling"})
+    for (const char* word : {"seedlings_seen", "first_mow", "rooted", "surface_dry", "puddling",
+                             "nothing_yet", "mown"})
         CHECK_EQ(key(observation_by_key(word).value()), word);
     CHECK_FALSE(observation_by_key("mow").has_value());
 }
@@ -99,7 +100,11 @@ TEST_CASE("drier is never sooner, and beyond the base water potential seed stand
     }
     Lawn dry = seeded();
     dry.pass(kDay * 30, 20, -5000);
-    CHECK(dry.progress == begin(Method::seed, kBlueRye, kStart));
+    for (const SpeciesProgress& species : dry.progress.species) {
+        CHECK_EQ(species.tau, 0);
+        CHECK_EQ(stand_of(species), 1); // and nothing dies that has no radicle
+    }
+    CHECK_EQ(key(dry.progress.phase), "pre_germination");
 }
 
 TEST_CASE("seed passes through its phases in order, each change with a reason") {
@@ -176,25 +181,29 @@ TEST_CASE("nothing happens before the day of sowing") {
     CHECK(across.species[0].tau > 0);
 }
 
-TEST_CASE("seedlings seen moves the fastest species forward, never back, and ends no damp phase") {
+TEST_CASE("seedlings seen moves the fastest species forward, and ends no damp phase") {
     Lawn lawn = seeded();
     lawn.pass(kDay * 4);
     const Progress before = lawn.progress;
     lawn.report(ObservationKind::seedlings_seen);
     CHECK(lawn.progress.seedlings_seen == lawn.now);
-    CHECK_EQ(lawn.progress.species[1].tau, doctest::Approx(0.85 * 2.1)); // ryegrass
-    CHECK_EQ(lawn.progress.species[0].tau, before.species[0].tau);       // bluegrass
+    CHECK_EQ(lawn.progress.species[1].tau, before.species[1].tau); // the book's time stays
+    CHECK(own_tau(lawn.progress.species[1]) > 1.5);                // ryegrass: first green is 1.7
+    CHECK(lawn.progress.species[0] == before.species[0]);          // bluegrass
     CHECK(lawn.changes.empty());
     CHECK(drying_kills(lawn.progress));
-
-    lawn.pass_until(Phase::emergence);
-    lawn.pass(kDay * 3);
-    const Progress late = lawn.progress;
-    lawn.report(ObservationKind::seedlings_seen);
-    CHECK(lawn.progress == late);
+    const Progress told = lawn.progress;
+    lawn.report(ObservationKind::seedlings_seen); // the first report is what counts
+    CHECK(lawn.progress == told);
+    lawn.report(ObservationKind::nothing_yet); // and is not taken back
+    CHECK(lawn.progress == told);
 
     Lawn rye = seeded({{Species::perennial_ryegrass, 1.0}});
-    rye.pass(kDay);
+    rye.pass(kDay / 2);
+    rye.report(ObservationKind::seedlings_seen); // on the first day: weeds
+    CHECK_FALSE(rye.progress.seedlings_seen.has_value());
+    CHECK(rye.changes.empty());
+    rye.pass(kDay * 3 - kDay / 2);
     rye.report(ObservationKind::seedlings_seen);
     CHECK_EQ(key(rye.progress.phase), "emergence");
     CHECK_EQ(rye.changes.size(), 1);
@@ -408,13 +417,14 @@ Season season(std::uint64_t seed) {
 
 void check_step(const Progress& before, const Progress& after, const Needs& was, const Needs& is) {
     REQUIRE(after.hardening >= before.hardening);
-    REQUIRE(after.cover_fraction >= before.cover_fraction);
+    const bool cut = after.standing_cover < before.standing_cover;
+    REQUIRE((cut || after.cover_fraction >= before.cover_fraction));
     REQUIRE(after.cover_fraction <= 1);
     REQUIRE(after.root_depth_mm >= before.root_depth_mm);
     REQUIRE(after.root_depth_mm <= kDeepestRootsMm);
     for (std::size_t i = 0; i < after.species.size(); ++i)
         REQUIRE(after.species[i].tau >= before.species[i].tau);
-    REQUIRE(std::abs(is.threshold_kpa - was.threshold_kpa) < 0.5);
+    REQUIRE(std::abs(is.threshold_kpa / was.threshold_kpa - 1) < 0.03);
     REQUIRE(std::abs(is.wet_depth_mm - was.wet_depth_mm) < 0.25);
     REQUIRE(std::abs(is.allowed_depletion - was.allowed_depletion) < 0.001);
     if (is.longest_gap > Seconds{0} && was.longest_gap > Seconds{0})

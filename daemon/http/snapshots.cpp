@@ -154,6 +154,7 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     w.time("time", view.time);
     w.text("site", view.site_name).text("timezone", view.timezone).text("units", view.units);
     w.time("weather_until", view.weather_until);
+    w.text("weather_note", view.weather_note);
     w.number("air_temp_c", view.air_temp_c, 1);
     w.number("et_short_mm_per_h", view.et_short_mm_per_h, 3);
     w.open('[', "zones");

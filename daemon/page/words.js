@@ -174,7 +174,8 @@ export function why(zone) {
 export function air(status) {
   if (status.air_temp_c == null) return '';
   const thirst = depth(status.et_short_mm_per_h);
-  return `${temperature(status.air_temp_c)}; the air takes ${thirst} of water an hour`;
+  const sentence = `${temperature(status.air_temp_c)}; the air takes ${thirst} of water an hour`;
+  return status.weather_note ? `${sentence}. ${status.weather_note}` : sentence;
 }
 
 // One line for the whole garden.

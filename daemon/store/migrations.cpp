@@ -125,8 +125,30 @@ constexpr const char* kVersion2 = R"sql(
 ALTER TABLE moisture ADD COLUMN threshold_kpa REAL NOT NULL DEFAULT 0;
 )sql";
 
+// Which source of the garden's list gave temperature, humidity, wind, sun and rain of an hour, ids
+// with a blank between them; and every forecast as it was: an hour of it has a row for each time
+// that something else was said of it, so the forecast at a moment is, for each hour, the newest row
+// known by then.
+constexpr const char* kVersion3 = R"sql(
+ALTER TABLE weather_used ADD COLUMN sources TEXT NOT NULL DEFAULT '';
+
+CREATE TABLE forecasts(
+    hour_s           INTEGER NOT NULL,
+    known_s          INTEGER NOT NULL, -- since when this was said of the hour
+    air_temp_c       REAL NOT NULL,
+    rel_humidity_pct REAL NOT NULL,
+    wind_2m_m_s      REAL NOT NULL,
+    solar_w_m2       REAL NOT NULL,
+    rain_mm          REAL NOT NULL,
+    rain_probability REAL NOT NULL,
+    origins          TEXT NOT NULL CHECK (length(origins) = 5),
+    sources          TEXT NOT NULL,
+    PRIMARY KEY (hour_s, known_s)
+) STRICT, WITHOUT ROWID;
+)sql";
+
 // The step from version n to n + 1 stands at index n.
-constexpr std::array<const char*, 2> kSteps = {kVersion1, kVersion2};
+constexpr std::array<const char*, 3> kSteps = {kVersion1, kVersion2, kVersion3};
 
 } // namespace
 

@@ -120,6 +120,7 @@ std::string read_weather(const Statement& row, engine::WeatherUsed& used) {
         *value = row.real(column++);
     if (!take_origins(row.text(7), hour)) return row.text(7);
     used.et_short_mm = row.real(8);
+    used.sources = row.text(9);
     return {};
 }
 
@@ -190,9 +191,32 @@ Result<std::vector<engine::WeatherUsed>> Store::weather(const Filter& filter) {
         impl_->database,
         FIRSTMOW_QUERY("weather_used",
                        "hour_s, air_temp_c, rel_humidity_pct, wind_2m_m_s, solar_w_m2, rain_mm, "
-                       "rain_probability, origins, et_short_mm",
+                       "rain_probability, origins, et_short_mm, sources",
                        "?1 IS NOT NULL AND hour_s >= ?2 AND hour_s < ?3", "hour_s", "hour_s DESC"),
         filter, read_weather);
+}
+
+Result<std::vector<engine::ForecastSaid>> Store::forecast_at(WallTime at) {
+    constexpr std::chrono::days kAhead{12};
+    Statement rows = impl_->database.use(
+        "SELECT hour_s, air_temp_c, rel_humidity_pct, wind_2m_m_s, solar_w_m2, rain_mm, "
+        "rain_probability, origins, max(known_s), sources FROM forecasts WHERE hour_s > ? AND "
+        "hour_s < ? AND known_s <= ? GROUP BY hour_s ORDER BY hour_s");
+    rows.put(to_unix(at - std::chrono::hours{1})).put(to_unix(at + kAhead)).put(to_unix(at));
+    std::vector<engine::ForecastSaid> hours;
+    for (;;) {
+        const Result<bool> row = rows.step();
+        if (!row.ok()) return row.error();
+        if (!*row) return hours;
+        engine::ForecastSaid said;
+        engine::WeatherUsed read;
+        if (const std::string fault = read_weather(rows, read); !fault.empty())
+            return impl_->database.complaint(Fault::damaged, "a forecast says '" + fault + "'");
+        said.hour = read.hour;
+        said.known = wall(rows, 8);
+        said.sources = read.sources;
+        hours.push_back(std::move(said));
+    }
 }
 
 Result<std::vector<engine::Notice>> Store::notices(const Filter& filter) {

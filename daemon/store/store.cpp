@@ -74,10 +74,24 @@ Status insert(Database& database, const engine::WeatherUsed& used) {
     const std::string origins = origin_letters(hour);
     Statement row = database.use(
         "INSERT OR REPLACE INTO weather_used(hour_s, air_temp_c, rel_humidity_pct, wind_2m_m_s, "
-        "solar_w_m2, rain_mm, rain_probability, origins, et_short_mm) VALUES (?,?,?,?,?,?,?,?,?)");
+        "solar_w_m2, rain_mm, rain_probability, origins, et_short_mm, sources) "
+        "VALUES (?,?,?,?,?,?,?,?,?,?)");
     row.put(to_unix(hour.start)).put(hour.air_temp_c).put(hour.rel_humidity_pct);
     row.put(hour.wind_2m_m_s).put(hour.solar_w_m2).put(hour.rain_mm).put(hour.rain_probability);
-    return row.put(origins).put(used.et_short_mm).run();
+    return row.put(origins).put(used.et_short_mm).put(used.sources).run();
+}
+
+Status insert(Database& database, const engine::ForecastSaid& said) {
+    const weather::Hour& hour = said.hour;
+    const std::string origins = origin_letters(hour);
+    Statement row = database.use(
+        "INSERT OR REPLACE INTO forecasts(hour_s, known_s, air_temp_c, rel_humidity_pct, "
+        "wind_2m_m_s, solar_w_m2, rain_mm, rain_probability, origins, sources) "
+        "VALUES (?,?,?,?,?,?,?,?,?,?)");
+    row.put(to_unix(hour.start)).put(to_unix(said.known));
+    row.put(hour.air_temp_c).put(hour.rel_humidity_pct).put(hour.wind_2m_m_s);
+    row.put(hour.solar_w_m2).put(hour.rain_mm).put(hour.rain_probability);
+    return row.put(origins).put(said.sources).run();
 }
 
 Status insert(Database& database, const engine::Notice& notice) {
@@ -263,7 +277,13 @@ Status Store::checkpoint() {
 // Retention belongs here, one bounded transaction a night (deleting in small batches, so that the
 // log stays short): moisture older than its keep-time rolled up to hours, inputs that lie before
 // the last but one snapshot dropped, cycles and decisions kept.
-Status Store::upkeep(WallTime /*now*/) {
+Status Store::upkeep(WallTime now) {
+    // What was once thought of hours long past helps nobody; the decisions made from it stay.
+    constexpr std::chrono::days kKeepForecasts{120};
+    Status done = impl_->database.use("DELETE FROM forecasts WHERE hour_s < ?")
+                      .put(to_unix(now - kKeepForecasts))
+                      .run();
+    if (!done.ok()) return done;
     return checkpoint();
 }
 
@@ -283,10 +303,15 @@ Status writable(const engine::Record& record) {
                            w.et_short_mm});
         }
         bool operator()(const engine::Notice&) const { return true; }
+        bool operator()(const engine::ForecastSaid& f) const {
+            return finite({f.hour.air_temp_c, f.hour.rel_humidity_pct, f.hour.wind_2m_m_s,
+                           f.hour.solar_w_m2, f.hour.rain_mm, f.hour.rain_probability});
+        }
     };
     if (std::visit(Look{}, record)) return Done{};
     static constexpr const char* kKinds[] = {"cycle",        "decision",     "moisture line",
-                                             "phase change", "weather hour", "notice"};
+                                             "phase change", "weather hour", "notice",
+                                             "forecast hour"};
     return Error{std::string("a ") + kKinds[record.index()] +
                  " for the journal has a number that is not finite"};
 }

@@ -140,6 +140,8 @@ public:
     Result<std::vector<engine::Moisture>> moisture(const Filter& filter = {});
     Result<std::vector<engine::PhaseRecord>> phases(const Filter& filter = {});
     Result<std::vector<engine::WeatherUsed>> weather(const Filter& filter = {}); // zone: not used
+    // The forecast as it was at a moment: its hours from then on, in order.
+    Result<std::vector<engine::ForecastSaid>> forecast_at(WallTime at);
     Result<std::vector<engine::Notice>> notices(const Filter& filter = {}); // "": all and garden
 
     // --- Care.

@@ -22,7 +22,8 @@ using Clock = std::chrono::steady_clock;
 
 bool is_telemetry(const engine::Record& record) {
     return std::holds_alternative<engine::Moisture>(record) ||
-           std::holds_alternative<engine::WeatherUsed>(record);
+           std::holds_alternative<engine::WeatherUsed>(record) ||
+           std::holds_alternative<engine::ForecastSaid>(record);
 }
 
 // Whether anything in the step may not wait.

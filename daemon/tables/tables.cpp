@@ -118,6 +118,7 @@ constexpr std::array kWeatherColumns{
     Column<WeatherUsed>{"rain_mm", [](const WeatherUsed& w) { return amount(w.hour.rain_mm, 2); }},
     Column<WeatherUsed>{"et_short_mm",
                         [](const WeatherUsed& w) { return amount(w.et_short_mm, 3); }},
+    Column<WeatherUsed>{"sources", [](const WeatherUsed& w) { return words(w.sources); }},
 };
 
 template <class Row, std::size_t n>

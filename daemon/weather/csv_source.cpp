@@ -5,6 +5,7 @@
 #include "weather/fill.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <fcntl.h>
@@ -33,6 +34,17 @@ std::string bytes_before(int fd, std::size_t end, std::size_t count) {
 
 engine::Remark warning(std::string code, std::string text) {
     return {engine::Severity::warning, std::move(code), std::move(text)};
+}
+
+// The file stands first among the sources of the garden.
+weather::Hour named(weather::Hour hour) {
+    const std::array<weather::Origin, 5> origins = {hour.temp_origin, hour.humidity_origin,
+                                                    hour.wind_origin, hour.solar_origin,
+                                                    hour.rain_origin};
+    for (std::size_t i = 0; i < origins.size(); ++i)
+        if (origins[i] == weather::Origin::measured || origins[i] == weather::Origin::forecast)
+            hour.sources[i] = 1;
+    return hour;
 }
 
 } // namespace
@@ -125,7 +137,7 @@ void CsvSource::give_passed(News& news, WallTime now) {
         std::vector<weather::Reading> recent;
         for (auto r = readings_.lower_bound(next_ - kKeep); r != std::next(found); ++r)
             recent.push_back(r->second);
-        news.passed.push_back(weather::complete(place_, recent));
+        news.passed.push_back(named(weather::complete(place_, recent)));
         next_ += kHour;
         readings_.erase(readings_.begin(), readings_.lower_bound(next_ - kKeep));
     }
@@ -155,7 +167,7 @@ void CsvSource::give_ahead(News& news, WallTime now) {
         as_forecast(ahead.rain_origin);
         // The file has no column for it; a forecast shower is likely, not certain.
         ahead.rain_probability = kForecastRainProbability;
-        news.ahead.push_back(ahead);
+        news.ahead.push_back(named(ahead));
     }
 }
 

@@ -97,7 +97,7 @@ void settle_one(Work& work, const weather::Hour& hour) {
     const watering::HourDemand demand =
         watering::hour_demand(work.setup.garden.site.place, hour, clouds);
     state.cloud_factor = clouds.factor();
-    work.record(WeatherUsed{hour, demand.et_short_mm_per_h});
+    work.record(WeatherUsed{hour, demand.et_short_mm_per_h, source_names(work.setup.garden, hour)});
     for (std::size_t zone = 0; zone < work.zone_count(); ++zone)
         settle_zone(work, zone, hour, demand);
     state.recent.push_back(hour);
@@ -112,13 +112,14 @@ const weather::Hour* forecast_at(const State& state, WallTime start) {
     return &state.forecast[static_cast<std::size_t>(index)];
 }
 
+} // namespace
+
 weather::Hour think_of(const Setup& setup, const State& state, WallTime start) {
     if (const weather::Hour* hour = forecast_at(state, start)) return *hour;
     return weather::assume(setup.garden.site.place, start, state.recent);
 }
 
-} // namespace
-
+// An hour that nobody measured, as it goes into the budget: of its rain only what one counts on.
 weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
     weather::Hour hour = think_of(setup, state, start);
     watering::HourDemand rain;
@@ -131,6 +132,20 @@ weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
 
 WallTime floor_hour(WallTime t) {
     return std::chrono::floor<std::chrono::hours>(t);
+}
+
+std::string source_names(const garden::Garden& garden, const weather::Hour& hour) {
+    if (hour.sources == decltype(hour.sources){}) return {};
+    const std::vector<std::string> ids = garden.weather.ids();
+    std::string names;
+    for (const std::uint8_t source : hour.sources) {
+        if (!names.empty()) names += ' ';
+        if (source == weather::kGardenSensors)
+            names += "sensors";
+        else
+            names += source >= 1 && source <= ids.size() ? ids[source - 1U] : "-";
+    }
+    return names;
 }
 
 void begin_season(Work& work, WallTime hour_start, double temp_c) {

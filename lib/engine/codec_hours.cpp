@@ -4,21 +4,28 @@ namespace firstmow::engine {
 
 namespace {
 
-// One hour is a list, because there are many: start, five values, probability, five origins.
+// One hour is a list, because there are many: start, five values, probability, five origins, and,
+// where a source of the garden's list gave any of it, five numbers of sources.
 constexpr std::size_t kFields = 12;
+constexpr std::size_t kFieldsWithSources = 17;
 
 Json hour_json(const weather::Hour& h) {
-    return Json::array({to_unix(h.start), h.air_temp_c, h.rel_humidity_pct, h.wind_2m_m_s,
-                        h.solar_w_m2, h.rain_mm, h.rain_probability,
-                        static_cast<int>(h.temp_origin), static_cast<int>(h.humidity_origin),
-                        static_cast<int>(h.wind_origin), static_cast<int>(h.solar_origin),
-                        static_cast<int>(h.rain_origin)});
+    Json list =
+        Json::array({to_unix(h.start), h.air_temp_c, h.rel_humidity_pct, h.wind_2m_m_s,
+                     h.solar_w_m2, h.rain_mm, h.rain_probability, static_cast<int>(h.temp_origin),
+                     static_cast<int>(h.humidity_origin), static_cast<int>(h.wind_origin),
+                     static_cast<int>(h.solar_origin), static_cast<int>(h.rain_origin)});
+    if (h.sources != decltype(h.sources){})
+        for (const std::uint8_t source : h.sources)
+            list.push_back(source);
+    return list;
 }
 
 weather::Hour read_hour(Reader& reader, const Json& list) {
     weather::Hour h;
-    if (!list.is_array() || list.size() != kFields || !list[0].is_number_integer()) {
-        reader.fail("an hour of weather has not its twelve fields");
+    if (!list.is_array() || (list.size() != kFields && list.size() != kFieldsWithSources) ||
+        !list[0].is_number_integer()) {
+        reader.fail("an hour of weather has not its twelve or seventeen fields");
         return h;
     }
     for (const Json& field : list)
@@ -44,6 +51,13 @@ weather::Hour read_hour(Reader& reader, const Json& list) {
     h.wind_origin = origin(9);
     h.solar_origin = origin(10);
     h.rain_origin = origin(11);
+    for (std::size_t i = kFields; i < list.size(); ++i) {
+        const double source = list[i].get<double>();
+        if (source < 0 || source > weather::kGardenSensors || source != std::floor(source))
+            reader.fail("an hour of weather names a source that cannot be");
+        else
+            h.sources[i - kFields] = static_cast<std::uint8_t>(source);
+    }
     return h;
 }
 

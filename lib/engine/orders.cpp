@@ -22,6 +22,18 @@ std::string now_words(const Work& work, WallTime t) {
     return watering::clock_words(t, work.setup.timezone, work.now.wall);
 }
 
+// What is said otherwise than `before`.
+void record_changes(Work& work, const std::vector<weather::Hour>& before) {
+    for (const weather::Hour& hour : work.state.forecast) {
+        const auto index =
+            before.empty() ? -1 : (hour.start - before.front().start).count() / kHour.count();
+        if (index >= 0 && index < static_cast<std::int64_t>(before.size()) &&
+            before[static_cast<std::size_t>(index)] == hour)
+            continue;
+        work.record(ForecastSaid{work.now.wall, hour, source_names(work.setup.garden, hour)});
+    }
+}
+
 void take_forecast(Work& work, const ForecastArrived& forecast) {
     std::vector<weather::Hour> hours = forecast.hours;
     if (hours.size() > kMostForecastHours) hours.resize(kMostForecastHours);
@@ -31,7 +43,8 @@ void take_forecast(Work& work, const ForecastArrived& forecast) {
         hours.resize(i);
         break;
     }
-    work.state.forecast = std::move(hours);
+    std::swap(work.state.forecast, hours);
+    record_changes(work, hours);
     work.replan = true;
 }
 

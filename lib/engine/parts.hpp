@@ -49,6 +49,11 @@ std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& s
 watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
                              watering::Hours hours, WallTime now);
 
+// The ids behind the numbers in Hour::sources; empty when there are none.
+std::string source_names(const garden::Garden& garden, const weather::Hour& hour);
+// What is thought of an hour: the forecast's word, or what is assumed.
+weather::Hour think_of(const Setup& setup, const State& state, WallTime start);
+
 // --- cycles.cpp: valves ----------------------------------------------------------------------
 void open_valve(Work& work, std::size_t zone, int run_s, std::string reason);
 void close_valve(Work& work, std::size_t zone, Outcome outcome);

@@ -109,7 +109,19 @@ struct PhaseRecord {
 struct WeatherUsed {
     weather::Hour hour;
     double et_short_mm = 0;
+    // The ids of the sources that gave temperature, humidity, wind, sun and rain, a blank between
+    // them, '-' for none ("station station - forecast station"); empty where none gave anything.
+    std::string sources{};
     bool operator==(const WeatherUsed&) const = default;
+};
+
+// An hour of the forecast, as it was thought of from `known` on. Written when that changed:
+// the forecast at a moment is, hour by hour, the newest by then.
+struct ForecastSaid {
+    WallTime known;
+    weather::Hour hour;
+    std::string sources{}; // as in WeatherUsed
+    bool operator==(const ForecastSaid&) const = default;
 };
 
 // Something a person should know.
@@ -125,6 +137,7 @@ struct Notice {
     bool operator==(const Notice&) const = default;
 };
 
-using Record = std::variant<Cycle, Decision, Moisture, PhaseRecord, WeatherUsed, Notice>;
+using Record =
+    std::variant<Cycle, Decision, Moisture, PhaseRecord, WeatherUsed, Notice, ForecastSaid>;
 
 } // namespace firstmow::engine

@@ -103,6 +103,28 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     return v;
 }
 
+// "Weather unknown for 9 h; assuming a warm clear day." and the like; empty while all is well.
+std::string weather_note(const Setup& setup, const State& state, WallTime now) {
+    constexpr std::int64_t kWorthSaying = 3; // hours: a report that is late by less is usual
+    const auto last = [&](auto is) -> std::optional<WallTime> {
+        for (auto hour = state.recent.rbegin(); hour != state.recent.rend(); ++hour)
+            if (is(hour->temp_origin)) return hour->start + kHour;
+        return std::nullopt;
+    };
+    const auto hours_since = [&](WallTime t) { return (now - t).count() / kHour.count(); };
+    const auto known = last([](weather::Origin o) { return o != weather::Origin::assumed; });
+    const auto measured = last([](weather::Origin o) { return o == weather::Origin::measured; });
+    if (think_of(setup, state, floor_hour(now)).temp_origin != weather::Origin::assumed) {
+        if (!measured || hours_since(*measured) < kWorthSaying) return {};
+        return "Nothing was measured for " + std::to_string(hours_since(*measured)) +
+               " h; going by the forecast.";
+    }
+    if (!known) return "Weather unknown; assuming a warm clear day of the season.";
+    if (hours_since(*known) < kWorthSaying) return {};
+    return "Weather unknown for " + std::to_string(hours_since(*known)) +
+           " h; assuming a warm clear day.";
+}
+
 } // namespace
 
 GardenView view(const Setup& setup, const State& state, const Moment& now) {
@@ -115,6 +137,7 @@ GardenView view(const Setup& setup, const State& state, const Moment& now) {
         v.notices.push_back(
             {notice->time, notice->zone, std::string(key(notice->severity)), notice->text});
     if (!state.begun) return v;
+    v.weather_note = weather_note(setup, state, now.wall);
     if (!state.recent.empty()) v.weather_until = state.settled_until;
     const auto hours = hours_ahead(setup, state, now.wall, kCourseLength + kHour);
     const auto skip =

@@ -89,6 +89,7 @@ struct GardenView {
     std::string timezone;
     std::string units;                     // "metric" or "us"
     std::optional<WallTime> weather_until; // end of the last measured hour
+    std::string weather_note;              // one sentence when something lacks, else empty
     double air_temp_c = 0;                 // of the hour in force
     double et_short_mm_per_h = 0;          // of the hour in force
     std::vector<RainAhead> rain_ahead;     // hours with rain in the coming 24 h, from the forecast

@@ -46,9 +46,51 @@ struct Supply {
     std::array<bool, 7> days{true, true, true, true, true, true, true}; // Monday first
 };
 
+// A source of weather beside the file: a service on the network, or the owner's own station.
+struct WeatherFeed {
+    enum class Kind : std::uint8_t {
+        open_meteo, // forecast and recent past, hourly
+        met_norway, // MET Norway, Locationforecast 2.0
+        nws,        // the US National Weather Service, gridpoint forecast
+        push,       // a station that sends its readings to the daemon's own port
+        mqtt,       // a station whose readings a broker hands on
+    };
+    // What a topic of a broker carries. `rain` counts up from whenever; its rises are the rain.
+    struct Topics {
+        std::string temperature; // "TOPIC", or "TOPIC#MEMBER" where the payload is a JSON object
+        std::string humidity;
+        std::string dew_point;
+        std::string wind;
+        std::string solar;
+        std::string rain;
+    };
+
+    std::string id; // letters, digits, '-'; unique
+    Kind kind = Kind::open_meteo;
+    std::string url;                            // of services their base; mqtt(s)://HOST:PORT
+    std::string contact;                        // by which a service's people reach the owner
+    std::optional<std::string> certificates;    // PEM to trust beside the system's; as csv_file
+    int every_s = 3600;                         // services: how often they are asked
+    double wind_height_m = 2;                   // stations: of the wind sensor above the ground
+    Units units = Units::metric;                // mqtt: of the payloads (us: deg F, mph, in)
+    Topics topics;                              // mqtt
+    std::string user;                           // mqtt; empty: nobody
+    std::optional<std::string> password_file{}; // mqtt; as csv_file
+};
+
 // Where weather comes from, for the daemon. (`simulate` is given its file.)
 struct WeatherSource {
     std::optional<std::string> csv_file; // relative to the garden file
+    std::vector<WeatherFeed> feeds;      // the better the earlier
+
+    // What stands behind weather::Hour::sources: number 1 is the first. The file goes before all.
+    std::vector<std::string> ids() const {
+        std::vector<std::string> all;
+        if (csv_file) all.emplace_back("csv");
+        for (const WeatherFeed& feed : feeds)
+            all.push_back(feed.id);
+        return all;
+    }
 };
 
 // What the pin itself does to a GPIO line, beside the driver of the output.

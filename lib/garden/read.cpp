@@ -27,7 +27,6 @@ constexpr Field kFields[] = {
     {"sensor", false, "[[sensor]] with id, kind and source"},
     {"zone", true, "[[zone]] with id, area, soil, precipitation_rate and valve"},
 };
-constexpr Field kWeatherFields[] = {{"csv", false, "csv = \"weather.csv\""}};
 constexpr std::size_t kMostZones = 64;
 
 std::vector<ReadZone> read_zones(const Fields& fields, Errors& errors) {
@@ -177,8 +176,7 @@ std::variant<Garden, std::vector<FileError>> read(std::string_view toml_text,
     if (const Node* const supply = fields.table("supply"))
         garden.supply = read_supply(*supply, errors);
     if (const Node* const weather = fields.table("weather"))
-        garden.weather.csv_file =
-            Fields(*weather, "[weather]", kWeatherFields, errors).text("csv", kLongestPath);
+        garden.weather = read_weather(*weather, errors);
     if (const Node* const renovation = fields.table("renovation"))
         garden.renovation = read_renovation(*renovation, errors);
     const std::vector<ReadZone> zones = read_zones(fields, errors);

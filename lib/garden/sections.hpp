@@ -37,6 +37,7 @@ struct ReadZone {
 
 Site read_site(const Node& table, const ReadOptions& options, Errors& errors);
 Supply read_supply(const Node& table, Errors& errors);
+WeatherSource read_weather(const Node& table, Errors& errors);
 ReadZone read_zone(const Node& table, Errors& errors);
 // `called` names the table in messages: "valve of [[zone]] "front"".
 ValveSpots read_valve(const Node& table, const std::string& called, Valve& valve, Errors& errors);

@@ -110,6 +110,12 @@ void fill_humidity(const Place& place, std::span<const Reading> recent, const Ra
         hour.rel_humidity_pct = *measured;
         return;
     }
+    if (const auto& dew_point_c = recent.back().dew_point_c) {
+        // The same thing told in another way (FAO-56 Eq. 14).
+        hour.rel_humidity_pct =
+            humidity_pct(vapour_from_dew_point_kpa(*dew_point_c), hour.air_temp_c);
+        return;
+    }
     if (range.hours >= kHoursForRange) {
         hour.humidity_origin = Origin::estimated;
         hour.rel_humidity_pct = humidity_pct(
@@ -126,6 +132,11 @@ void fill_humidity(const Place& place, std::span<const Reading> recent, const Ra
     hour.rel_humidity_pct = humidity_pct(vapour_from_night_minimum_kpa(night_c), hour.air_temp_c);
 }
 
+// Kasten and Czeplak 1980: what of a clear sky's radiation comes through this much cloud.
+double clear_sky_share(double cloud_fraction) {
+    return 1 - 0.75 * std::pow(std::clamp(cloud_fraction, 0.0, 1.0), 3.4);
+}
+
 void fill_solar(const Place& place, std::span<const Reading> recent, const Range& range,
                 Hour& hour) {
     if (const auto& measured = recent.back().solar_w_m2) {
@@ -134,6 +145,11 @@ void fill_solar(const Place& place, std::span<const Reading> recent, const Range
     }
     const double above_air_mj = hour_sun(place, hour.start, kSolarConstant).extraterrestrial_mj;
     const double clear = clear_sky_w_m2(place, above_air_mj);
+    if (const auto& cloud_fraction = recent.back().cloud_fraction) {
+        hour.solar_origin = Origin::estimated;
+        hour.solar_w_m2 = clear * clear_sky_share(*cloud_fraction);
+        return;
+    }
     if (range.hours >= kHoursForRange) {
         hour.solar_origin = Origin::estimated;
         hour.solar_w_m2 = std::min(

@@ -12,13 +12,14 @@ namespace firstmow::weather {
 // Completes the last of `recent` (readings in order, up to 72 h back, gaps allowed; not empty).
 // Only what had passed by then is used, so an hour comes out the same live and in hindsight.
 //
-// Estimates: solar radiation from the temperature range of the last 24 h (Hargreaves-Samani,
-// FAO-56 Eq. 50, kRs 0.16, spread over the day as extraterrestrial radiation is, at most a clear
-// sky's); humidity from the night's minimum temperature as dew point (FAO-56 Eq. 48, lower in dry
-// country); both need most of a day of temperatures. Wind 2 m/s (FAO-56 p. 63); temperature from
-// the same hour of the day before; no rain when rain is unknown (the safe side for seed).
-// Works with nothing but the time of the hour: then every value but the wind is `assumed` from
-// place and season.
+// Estimates: humidity from the dew point, where that was given (the same thing in other words, so
+// its origin stays `measured`); solar radiation from cloud (Kasten and Czeplak 1980), else from the
+// temperature range of the last 24 h (Hargreaves-Samani, FAO-56 Eq. 50, kRs 0.16, spread over the
+// day as extraterrestrial radiation is, at most a clear sky's); humidity from the night's minimum
+// temperature as dew point (FAO-56 Eq. 48, lower in dry country); both need most of a day of
+// temperatures. Wind 2 m/s (FAO-56 p. 63); temperature from the same hour of the day before; no
+// rain when rain is unknown (the safe side for seed). Works with nothing but the time of the hour:
+// then every value but the wind is `assumed` from place and season.
 Hour complete(const Place& place, std::span<const Reading> recent);
 
 // What to assume for the hour starting at `start` when no source speaks of it: the same hour of

@@ -5,6 +5,7 @@
 
 #include "base/time.hpp"
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -20,6 +21,10 @@ struct Reading {
     std::optional<double> wind_2m_m_s;      // at 2 m, 0..60
     std::optional<double> solar_w_m2;       // shortwave on the flat, 0..1500
     std::optional<double> rain_mm;          // 0..200
+    // Beyond the file's columns: what services and stations give, and an hour is completed from.
+    std::optional<double> dew_point_c{};      // -60..40
+    std::optional<double> cloud_fraction{};   // 0 clear .. 1 overcast
+    std::optional<double> rain_probability{}; // 0..1
     bool operator==(const Reading&) const = default;
 };
 
@@ -30,6 +35,8 @@ enum class Origin : std::uint8_t {
     estimated, // made from other values by a published method
     assumed,   // from the season, the place and the last days, for want of anything
 };
+
+inline constexpr std::uint8_t kGardenSensors = 255; // a rain gauge wired to the board, and the like
 
 // A complete hour: what the physics runs on. All values finite.
 struct Hour {
@@ -45,6 +52,9 @@ struct Hour {
     Origin wind_origin = Origin::measured;
     Origin solar_origin = Origin::measured;
     Origin rain_origin = Origin::measured;
+    // Which source gave temperature, humidity, wind, sun and rain: its number in the garden's list
+    // from 1 on, kGardenSensors, or 0 for none of them.
+    std::array<std::uint8_t, 5> sources{};
     bool operator==(const Hour&) const = default;
 };
 

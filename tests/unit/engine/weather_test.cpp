@@ -304,3 +304,55 @@ TEST_CASE("moisture: the water of a run is seen the moment it ends") {
     REQUIRE_FALSE(rig.open["z1"]);
     CHECK(rig.view().zones[0].low_quarter_kpa > dry_kpa + 10);
 }
+
+TEST_CASE("weather: every hour names its sources, every forecast is on the record as it was") {
+    garden::Garden garden = garden_of({seed_zone("z1")});
+    garden.weather.csv_file = "weather.csv";
+    garden.weather.feeds.resize(1);
+    garden.weather.feeds[0].id = "yard";
+    Rig rig(garden, local(0, 5));
+    rig.measured = rig.forecast = false;
+    weather::Hour hour = rig.hour_at(local(0, 4));
+    hour.sources = {2, 2, 0, 1, weather::kGardenSensors};
+    auto ahead = trial::clear_hours(local(0, 5), 60);
+    ahead[3].sources = {1, 1, 1, 1, 1};
+    rig.say({HourObserved{hour}, ForecastArrived{ahead}});
+    CHECK(only<WeatherUsed>(rig.records).at(0).sources == "yard yard - csv sensors");
+    auto said = only<ForecastSaid>(rig.records);
+    REQUIRE(said.size() == 60);
+    CHECK(said[3].hour == ahead[3]);
+    CHECK(said[3].known == rig.now);
+    CHECK(said[3].sources == "csv csv csv csv csv");
+    // The same again is nothing new; one hour that changed is one line.
+    rig.records.clear();
+    rig.pass(kHour);
+    ahead[7].air_temp_c += 2;
+    rig.say({ForecastArrived{ahead}});
+    said = only<ForecastSaid>(rig.records);
+    REQUIRE(said.size() == 1);
+    CHECK(said[0].hour == ahead[7]);
+    CHECK(said[0].known == rig.now);
+    // Sources survive the journal.
+    const auto back = decode_inputs(encode_inputs(std::vector<Input>{HourObserved{hour}}));
+    REQUIRE(back.ok());
+    CHECK(std::get<HourObserved>(back->at(0)).hour == hour);
+}
+
+TEST_CASE("weather: one sentence says what is missing, and goes when it comes") {
+    Rig blind(garden_of({seed_zone("z1")}), local(0, 5));
+    blind.say();
+    CHECK(blind.view().weather_note == "Weather unknown; assuming a warm clear day of the season.");
+    Rig rig(garden_of({seed_zone("z1")}), local(0, 5));
+    rig.say({HourObserved{rig.hour_at(local(0, 4))}});
+    CHECK(rig.view().weather_note.empty());
+    rig.pass(9 * kHour);
+    rig.say();
+    CHECK(rig.view().weather_note == "Weather unknown for 9 h; assuming a warm clear day.");
+    auto ahead = trial::clear_hours(local(0, 14), 30);
+    for (auto& hour : ahead)
+        hour.temp_origin = weather::Origin::forecast;
+    rig.say({ForecastArrived{ahead}});
+    CHECK(rig.view().weather_note == "Nothing was measured for 9 h; going by the forecast.");
+    rig.say({HourObserved{rig.hour_at(local(0, 13))}});
+    CHECK(rig.view().weather_note.empty());
+}

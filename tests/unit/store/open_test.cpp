@@ -73,7 +73,7 @@ TEST_CASE("a new file is ours: WAL, STRICT tables, version, nothing beside it af
     CHECK_EQ(raw(path, "PRAGMA application_id"), std::to_string(kApplicationId));
     CHECK_EQ(raw(path, "SELECT count(*) FROM pragma_table_list "
                        "WHERE schema = 'main' AND name NOT LIKE 'sqlite_%'"),
-             "10");
+             "11");
     CHECK_EQ(raw(path, "SELECT count(*) FROM pragma_table_list "
                        "WHERE schema = 'main' AND name NOT LIKE 'sqlite_%' AND strict = 0"),
              "0");
@@ -83,6 +83,28 @@ TEST_CASE("a new file is ours: WAL, STRICT tables, version, nothing beside it af
     // NaN would arrive as NULL.
     CHECK_EQ(raw(path, "UPDATE moisture SET rain_mm = NULL"),
              "error: NOT NULL constraint failed: moisture.rain_mm");
+}
+
+TEST_CASE("a file of the second version is brought up, and loses nothing") {
+    const TempDir dir;
+    const std::string path = dir.file("j.sqlite");
+    make(path, 6);
+    CHECK_EQ(raw(path, "DROP TABLE forecasts; "), "");
+    CHECK_EQ(raw(path, "ALTER TABLE weather_used DROP COLUMN sources"), "");
+    CHECK_EQ(raw(path, "PRAGMA user_version = 2"), "");
+    Result<Store> store = Store::open(path);
+    REQUIRE(store.ok());
+    std::int64_t n = 0;
+    CHECK_EQ(whole_steps(*store, n), "");
+    CHECK_EQ(n, 6);
+    const auto weather = store->weather();
+    REQUIRE(weather.ok());
+    for (const engine::WeatherUsed& used : *weather)
+        CHECK_EQ(used.sources, "");
+    engine::WeatherUsed named = weather_used(99);
+    named.sources = "yard yard - - yard";
+    CHECK(store->append(std::vector<engine::Record>{named}).ok());
+    CHECK_EQ(store->weather()->back(), named);
 }
 
 TEST_CASE("a place that cannot hold a journal is named") {

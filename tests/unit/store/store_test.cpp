@@ -261,6 +261,41 @@ TEST_CASE("the same entries make the same file, byte for byte") {
     CHECK(a == read_file(dir.file("b.sqlite")));
 }
 
+TEST_CASE("the forecast comes back as it was at any moment") {
+    const TempDir dir;
+    Result<Store> opened = Store::open(dir.file("j.sqlite"));
+    REQUIRE(opened.ok());
+    Store& store = *opened;
+    const auto said = [](int hour, int known_h, double temp_c) {
+        engine::ForecastSaid f;
+        f.known = at(0) + std::chrono::hours{known_h};
+        f.hour = weather_used(0).hour;
+        f.hour.start = at(0) + std::chrono::hours{hour};
+        f.hour.air_temp_c = temp_c;
+        f.sources = "near - - - -";
+        return f;
+    };
+    std::vector<engine::Record> records;
+    for (int h = 0; h < 40; ++h)
+        records.emplace_back(said(h, 0, 20));
+    records.emplace_back(said(12, 3, 23)); // thought otherwise after three hours
+    REQUIRE(store.append(records).ok());
+    REQUIRE(store.append(records).ok()); // a retry does no harm
+    const auto before = store.forecast_at(at(0) + std::chrono::hours{2});
+    REQUIRE(before.ok());
+    REQUIRE_EQ(before->size(), 38);
+    CHECK_EQ(before->at(0), said(2, 0, 20));
+    CHECK_EQ(before->at(10), said(12, 0, 20));
+    const auto after = store.forecast_at(at(0) + std::chrono::hours{3});
+    REQUIRE(after.ok());
+    CHECK_EQ(after->at(9), said(12, 3, 23));
+    // What was thought of hours long past goes with the nightly care.
+    REQUIRE(store.upkeep(at(0) + std::chrono::days{60}).ok());
+    CHECK_EQ(store.forecast_at(at(0))->size(), 40);
+    REQUIRE(store.upkeep(at(0) + std::chrono::days{130}).ok());
+    CHECK(store.forecast_at(at(0))->empty());
+}
+
 TEST_CASE("a word in the file that no firstmow has written is an error, not a guess") {
     const TempDir dir;
     {

@@ -114,7 +114,8 @@ TEST_CASE("an unknown key names its nearest neighbour, at every level") {
         {13, "[wether]", 13, 2, R"(the garden file has no key "wether"; did you mean "weather"?)"},
         {3, "lattitude = 41.9", 3, 1, R"([site] has no key "lattitude"; did you mean "latitude"?)"},
         {10, "  flaw = '35 L/min'", 10, 3, R"([supply] has no key "flaw"; did you mean "flow"?)"},
-        {14, "colour = 'green'", 14, 1, R"([weather] has no key "colour"; one of "csv" or "source" would be right)"},
+        {14, "colour = 'green'", 14, 1,
+         R"([weather] has no key "colour"; one of "csv" or "source" would be right)"},
         {22, "distribution_uniformty = 0.65", 22, 1,
          R"([[zone]] "front" has no key "distribution_uniformty"; did you mean )"
          R"("distribution_uniformity"?)"},

@@ -12,6 +12,10 @@ struct Options {
     bool thermal = false; // the judge with a temperature profile
     int worst = 12;       // rows named
     int threads = 1;
+    int width = 30; // labels that the search with foresight keeps
+    bool fine =
+        false; // schedules are judged on the fine grid; they are always searched on the quick
+    std::string pick; // cases whose "WEATHER,SOIL" holds this
     // Measured seasons beside the invented weather: see season_files.hpp.
     std::optional<std::string> folder;
     // A measured season instead of the invented ones.
@@ -27,6 +31,8 @@ struct Options {
 bool columns(const Options& options);
 // The engine's zone against soil moisture, temperature and evaporation that were measured.
 bool moisture(const Options& options);
+// The planner beside a schedule with perfect foresight and a fixed timer, before emergence.
+bool planner(const Options& options);
 // What the column and a season cost on this machine.
 void cost(const Options& options);
 // Seasons run by the engine, their seedbeds judged.

@@ -9,8 +9,8 @@ int main(int argc, char** argv) {
     std::string only;
     CLI::App app("Measures of the engine: its column against the judge of tests/season, seasons "
                  "judged, and what they cost");
-    app.add_option("--only", only, "one part: columns, moisture, cost or season")
-        ->check(CLI::IsMember({"columns", "moisture", "cost", "season"}));
+    app.add_option("--only", only, "one part: columns, moisture, planner, cost or season")
+        ->check(CLI::IsMember({"columns", "moisture", "planner", "cost", "season"}));
     app.add_option("--days", options.days, "length of a trial or season")->check(CLI::Range(2, 90));
     app.add_option("--refine", options.refine, "cut every layer of the engine's in so many")
         ->check(CLI::Range(1, 4));
@@ -22,6 +22,10 @@ int main(int argc, char** argv) {
     app.add_option("--folder", options.folder,
                    "folder of measured seasons: NAME.csv, NAME_meta.json, NAME_obs.csv")
         ->check(CLI::ExistingDirectory);
+    app.add_option("--width", options.width, "planner: how widely foresight searches")
+        ->check(CLI::Range(2, 5000));
+    app.add_flag("--fine", options.fine, "planner: judged on the fine grid");
+    app.add_option("--pick", options.pick, "planner: only cases whose \"WEATHER,SOIL\" holds this");
     app.add_option("--weather", options.weather, "weather CSV of a measured season");
     app.add_option("--latitude", options.latitude_deg)->check(CLI::Range(-66.0, 66.0));
     app.add_option("--longitude", options.longitude_deg)->check(CLI::Range(-180.0, 180.0));
@@ -30,6 +34,7 @@ int main(int argc, char** argv) {
     CLI11_PARSE(app, argc, argv);
     if ((only.empty() || only == "columns") && !columns(options)) return 1;
     if ((only.empty() || only == "moisture") && !moisture(options)) return 1;
+    if ((only.empty() || only == "planner") && !planner(options)) return 1;
     if (only.empty() || only == "cost") cost(options);
     if (only.empty() || only == "season") return seasons(options) ? 0 : 1;
     return 0;

@@ -12,35 +12,6 @@ namespace {
 
 constexpr Seconds kHour{3600};
 
-struct Open {
-    WallTime from;
-    WallTime to;
-};
-
-// What the valves did.
-std::vector<Open> run_valves(const TrialSeason& season) {
-    std::vector<Open> runs;
-    sim::SeasonListener listener;
-    listener.on_valve = [&](const sim::ValveChange& change) {
-        const WallTime at = season.plan.from +
-                            std::chrono::floor<std::chrono::seconds>(change.at.time_since_epoch());
-        if (change.open)
-            runs.push_back({at, season.plan.to});
-        else if (!runs.empty())
-            runs.back().to = at;
-    };
-    sim::run_season(season.setup, season.plan, listener);
-    return runs;
-}
-
-double open_share(const std::vector<Open>& runs, WallTime from, WallTime to) {
-    Seconds open{0};
-    for (const Open& run : runs)
-        open += std::max(Seconds{0}, std::chrono::duration_cast<Seconds>(std::min(run.to, to) -
-                                                                         std::max(run.from, from)));
-    return static_cast<double>(open.count()) / static_cast<double>((to - from).count());
-}
-
 // Of the driest quarter, daylight hours before the slowest species is up.
 struct Dryness {
     double daylight_h = 0;

@@ -14,7 +14,8 @@ namespace {
 
 constexpr Seconds kHour{3600};
 
-garden::Garden garden_of(const weather::Place& place, soil::TextureClass texture, Date sown) {
+garden::Garden garden_of(const weather::Place& place, soil::TextureClass texture, Date sown,
+                         const BedKind& kind) {
     garden::Zone zone;
     zone.id = "bed";
     zone.name = "Bed";
@@ -27,8 +28,8 @@ garden::Garden garden_of(const weather::Place& place, soil::TextureClass texture
     zone.valve.channel = 1;
     zone.establishment.method = turf::Method::seed;
     zone.establishment.start = sown;
-    zone.establishment.mix = {{turf::Species::kentucky_bluegrass, 0.6},
-                              {turf::Species::perennial_ryegrass, 0.4}};
+    zone.establishment.seed_depth_mm = kind.seed_depth_mm;
+    zone.establishment.mix = kind.mix;
     garden::Garden garden;
     garden.site.name = "Bench";
     garden.site.place = place;
@@ -39,40 +40,64 @@ garden::Garden garden_of(const weather::Place& place, soil::TextureClass texture
     return garden;
 }
 
-// Sun time to the hour, so that the garden's hours lie in its day.
-TimeZone zone_of(const weather::Place& place) {
-    const auto hours = static_cast<int>(std::lround(place.longitude_deg / 15));
-    return TimeZone("bench", {{WallTime{}, Seconds{hours * 3600}, "sun"}});
-}
-
 Date sowing_date(const Options& options) {
     if (const auto date = parse_date(options.sown); date) return *date;
     return Date{std::chrono::year{2026}, std::chrono::August, std::chrono::day{1}};
 }
 
-TrialSeason season_of(const weather::Place& place, soil::TextureClass texture, Date sown, int days,
-                      const std::vector<weather::Reading>& readings) {
+} // namespace
+
+TimeZone sun_zone(const weather::Place& place) {
+    const auto hours = static_cast<int>(std::lround(place.longitude_deg / 15));
+    return TimeZone("bench", {{WallTime{}, Seconds{hours * 3600}, "sun"}});
+}
+
+TrialSeason season_over(const weather::Place& place, const TimeZone& local,
+                        std::vector<weather::Hour> truth, soil::TextureClass texture, Date sown,
+                        int days, const BedKind& kind) {
     TrialSeason season;
-    const TimeZone local = zone_of(place);
-    season.setup = engine::make_setup(garden_of(place, texture, sown), local);
-    season.plan.truth = sim::complete_all(place, readings);
-    const auto& truth = season.plan.truth;
-    season.plan.from = std::max(local.to_wall(sown, 0), truth.front().start);
-    season.plan.to = std::min(local.to_wall(add_days(sown, days), 0), truth.back().start + kHour);
+    season.setup = engine::make_setup(garden_of(place, texture, sown, kind), local);
+    season.plan.truth = std::move(truth);
+    const auto& hours = season.plan.truth;
+    season.plan.from = std::max(local.to_wall(sown, 0), hours.front().start);
+    season.plan.to = std::min(local.to_wall(add_days(sown, days), 0), hours.back().start + kHour);
     season.plan.forecast = sim::ForecastMode::noisy;
     return season;
 }
 
-} // namespace
+std::vector<Opening> run_valves(const TrialSeason& season) {
+    std::vector<Opening> runs;
+    sim::SeasonListener listener;
+    listener.on_valve = [&](const sim::ValveChange& change) {
+        const WallTime at = season.plan.from +
+                            std::chrono::floor<std::chrono::seconds>(change.at.time_since_epoch());
+        if (change.open)
+            runs.push_back({at, season.plan.to});
+        else if (!runs.empty())
+            runs.back().to = at;
+    };
+    sim::run_season(season.setup, season.plan, listener);
+    return runs;
+}
+
+double open_share(const std::vector<Opening>& runs, WallTime from, WallTime to) {
+    Seconds open{0};
+    for (const Opening& run : runs)
+        open += std::max(Seconds{0}, std::chrono::duration_cast<Seconds>(std::min(run.to, to) -
+                                                                         std::max(run.from, from)));
+    return static_cast<double>(open.count()) / static_cast<double>((to - from).count());
+}
 
 TrialSeason invented_season(const Options& options, soil::TextureClass texture,
                             std::uint64_t seed) {
     sim::WorldSpec spec;
     spec.place = {options.latitude_deg, options.longitude_deg, options.elevation_m};
     const Date sown = sowing_date(options);
-    spec.from = zone_of(spec.place).to_wall(add_days(sown, -1), 0);
+    spec.from = sun_zone(spec.place).to_wall(add_days(sown, -1), 0);
     spec.hours = (options.days + 5) * 24;
-    return season_of(spec.place, texture, sown, options.days, sim::invent(spec, seed));
+    return season_over(spec.place, sun_zone(spec.place),
+                       sim::complete_all(spec.place, sim::invent(spec, seed)), texture, sown,
+                       options.days, {});
 }
 
 std::optional<TrialSeason> measured_season(const Options& options, soil::TextureClass texture) {
@@ -89,15 +114,16 @@ std::optional<TrialSeason> measured_season(const Options& options, soil::Texture
     }
     const weather::Place place{options.latitude_deg, options.longitude_deg, options.elevation_m};
     const WallTime first = csv.readings.front().start;
-    const Date sown =
-        options.sown.empty() ? add_days(zone_of(place).local_date(first), 1) : sowing_date(options);
-    if (zone_of(place).to_wall(sown, 0) < first ||
-        zone_of(place).to_wall(sown, 0) >= csv.readings.back().start) {
+    const Date sown = options.sown.empty() ? add_days(sun_zone(place).local_date(first), 1)
+                                           : sowing_date(options);
+    if (sun_zone(place).to_wall(sown, 0) < first ||
+        sun_zone(place).to_wall(sown, 0) >= csv.readings.back().start) {
         std::fprintf(stderr, "bench: the date of sowing does not lie in %s\n",
                      options.weather->c_str());
         return std::nullopt;
     }
-    return season_of(place, texture, sown, options.days, csv.readings);
+    return season_over(place, sun_zone(place), sim::complete_all(place, csv.readings), texture,
+                       sown, options.days, {});
 }
 
 } // namespace firstmow::bench

@@ -337,6 +337,11 @@ Sums Profile::advance(const Surface& surface, double seconds) {
     return sums;
 }
 
+void Profile::raise_to(const Profile& other) {
+    for (std::size_t i = 0; i < head_.size(); ++i)
+        head_[i] = std::max(head_[i], other.head_[i]);
+}
+
 double Profile::pond_mm() const {
     return pond_at(head_[0]);
 }

@@ -72,6 +72,9 @@ public:
 
     void fill(double head_mm, double temp_c = 20);
     Sums advance(const Surface& surface, double seconds);
+    // Makes every node at least as wet as that of `other`, which has the same grid and soil. A
+    // wetter bed stays the wetter one whatever comes, so this is for bounds.
+    void raise_to(const Profile& other);
 
     const Grid& grid() const { return grid_; }
     const std::vector<double>& heads_mm() const { return head_; }

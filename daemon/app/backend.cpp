@@ -79,6 +79,13 @@ void Backend::submit(engine::Input input, std::function<void(Status)> done) {
     control_.push(std::move(input), [done = std::move(done)] { done(Done{}); });
 }
 
+void Backend::foresee(engine::Input input, http::Answer<engine::Foresight> answer) {
+    const auto shared = std::make_shared<http::Answer<engine::Foresight>>(std::move(answer));
+    const auto seen = [shared](engine::Foresight foresight) { (*shared)(std::move(foresight)); };
+    if (!control_.foresee({std::move(input)}, seen))
+        (*shared)(Error{"too many ask what would be; ask again in a moment"});
+}
+
 template <class T>
 void Backend::ask(std::function<Result<T>(store::Store&)> read, http::Answer<T> answer) {
     const auto shared = std::make_shared<http::Answer<T>>(std::move(answer));
@@ -115,32 +122,92 @@ void Backend::phases(const http::Span& span,
         std::move(answer));
 }
 
+namespace {
+
+// The local midnights of `from` to the day after `to`, so that the journal's thread needs no zone.
+std::vector<WallTime> midnights(const TimeZone& local, Date from, Date to) {
+    std::vector<WallTime> times;
+    for (Date date = from; date <= to; date = add_days(date, 1))
+        times.push_back(local.to_wall(date, 0));
+    times.push_back(local.to_wall(add_days(to, 1), 0));
+    return times;
+}
+
+Result<std::vector<review::DaySummary>> summaries(store::Store& store, Date from,
+                                                  const std::vector<WallTime>& midnights) {
+    constexpr int kLineS = 600;
+    std::vector<review::DaySummary> days;
+    for (std::size_t i = 0; i + 1 < midnights.size(); ++i) {
+        const auto sum = store.totals(midnights[i], midnights[i + 1]);
+        if (!sum) return Error{"the journal of those days cannot be read just now"};
+        days.push_back({add_days(from, static_cast<int>(i)), sum->hours, sum->high_c, sum->low_c,
+                        sum->et_short_mm, sum->rain_mm, sum->runs, sum->volume_l,
+                        sum->dry_lines * kLineS});
+    }
+    return days;
+}
+
+Result<review::DayRecords> records_of(store::Store& store, Date date, WallTime from, WallTime to) {
+    constexpr int kMost = 20'000;
+    review::DayRecords day{date, from, to, {}, {}, {}, {}, {}, {}};
+    const store::Filter filter = filter_of({"", from, to, kMost});
+    // A line of moisture tells of the time before it.
+    const store::Filter lines = filter_of({"", from + Seconds{1}, to + Seconds{1}, kMost});
+    auto weather = store.weather(filter);
+    auto cycles = store.cycles(filter);
+    auto decisions = store.decisions(filter);
+    auto moisture = store.moisture(lines);
+    auto phases = store.phases(filter);
+    auto notices = store.notices(filter);
+    for (const bool ok :
+         {weather.ok(), cycles.ok(), decisions.ok(), moisture.ok(), phases.ok(), notices.ok()})
+        if (!ok) return Error{"the journal of that day cannot be read just now"};
+    day.weather = std::move(*weather);
+    day.cycles = std::move(*cycles);
+    day.decisions = std::move(*decisions);
+    day.moisture = std::move(*moisture);
+    day.phases = std::move(*phases);
+    day.notices = std::move(*notices);
+    return day;
+}
+
+} // namespace
+
 void Backend::day(Date date, http::Answer<http::Day> answer) {
-    const TimeZone& local = control_.setup().timezone;
-    const WallTime from = local.to_wall(date, 0);
-    const WallTime to = local.to_wall(add_days(date, 1), 0);
+    constexpr int kDaysBefore = 7;
+    const engine::Setup& setup = control_.setup();
+    const Date first = add_days(date, -kDaysBefore);
     ask<http::Day>(
-        [date, from, to](store::Store& store) -> Result<http::Day> {
-            http::Day day{date, from, to, {}, {}, {}, {}, {}, {}};
-            const store::Filter filter = filter_of({"", from, to, 20'000});
-            auto weather = store.weather(filter);
-            auto cycles = store.cycles(filter);
-            auto decisions = store.decisions(filter);
-            auto moisture = store.moisture(filter);
-            auto phases = store.phases(filter);
-            auto notices = store.notices(filter);
-            for (const bool ok : {weather.ok(), cycles.ok(), decisions.ok(), moisture.ok(),
-                                  phases.ok(), notices.ok()})
-                if (!ok) return Error{"the journal of that day cannot be read just now"};
-            day.weather = std::move(*weather);
-            day.cycles = std::move(*cycles);
-            day.decisions = std::move(*decisions);
-            day.moisture = std::move(*moisture);
-            day.phases = std::move(*phases);
-            day.notices = std::move(*notices);
+        [date, first, times = midnights(setup.timezone, first, date), garden = setup.garden,
+         local = setup.timezone](store::Store& store) -> Result<http::Day> {
+            auto records = records_of(store, date, times[kDaysBefore], times[kDaysBefore + 1]);
+            if (!records) return records.error();
+            const auto before = summaries(store, first, times);
+            if (!before) return before.error();
+            http::Day day{std::move(*records), {}};
+            day.review = review::review_day(day.records, *before, garden, local);
             return day;
         },
         std::move(answer));
+}
+
+void Backend::days(Date from, Date to, http::Answer<std::vector<review::DaySummary>> answer) {
+    ask<std::vector<review::DaySummary>>(
+        [from, times = midnights(control_.setup().timezone, from, to)](store::Store& store) {
+            return summaries(store, from, times);
+        },
+        std::move(answer));
+}
+
+Date Backend::today() const {
+    return control_.setup().timezone.local_date(now());
+}
+
+Date Backend::season_start() const {
+    Date first = today();
+    for (const garden::Zone& zone : control_.setup().garden.zones)
+        if (zone.establishment.start) first = std::min(first, *zone.establishment.start);
+    return first;
 }
 
 } // namespace firstmow::app

@@ -19,6 +19,8 @@ public:
     Result<std::string> calendar() override;
     void submit(engine::Input input, std::function<void(Status)> done) override;
 
+    void foresee(engine::Input input, http::Answer<engine::Foresight> answer) override;
+
     void cycles(const http::Span& span, http::Answer<std::vector<engine::Cycle>> answer) override;
     void decisions(const http::Span& span,
                    http::Answer<std::vector<engine::Decision>> answer) override;
@@ -27,6 +29,9 @@ public:
     void phases(const http::Span& span,
                 http::Answer<std::vector<engine::PhaseRecord>> answer) override;
     void day(Date date, http::Answer<http::Day> answer) override;
+    void days(Date from, Date to, http::Answer<std::vector<review::DaySummary>> answer) override;
+    Date today() const override;
+    Date season_start() const override;
 
 private:
     // Runs `read` on the journal's thread and gives the result to `answer` on the loop.

@@ -42,6 +42,13 @@ void log(const engine::Record& record) {
     }
 }
 
+bool changes_the_day(const engine::Input& input) {
+    return !std::holds_alternative<engine::HourObserved>(input) &&
+           !std::holds_alternative<engine::ForecastArrived>(input) &&
+           !std::holds_alternative<engine::ValveReport>(input) &&
+           !std::holds_alternative<engine::Remark>(input);
+}
+
 } // namespace
 
 struct Control::Timer {
@@ -56,7 +63,8 @@ Control::Control(boost::asio::io_context& io, host::GardenFile garden,
       state_(engine::initial_state(garden_.setup)),
       journal_(journal),
       recorder_(restored ? restored->last_seq : 0),
-      timer_(std::make_unique<Timer>(io)) {
+      timer_(std::make_unique<Timer>(io)),
+      foreseer_(io) {
     const engine::Moment now = host::moment_now();
     last_turn_ = now.mono;
     if (restored) last_known_ = restored->last_wall;
@@ -138,7 +146,10 @@ void Control::turn() {
         journal_.post_upkeep(now.wall);
     }
     carry_out(orders, write_down(std::move(step)));
+    // What a person has just changed makes another day of it.
+    if (std::any_of(inputs.begin(), inputs.end(), changes_the_day)) foresight_.reset();
     show(now);
+    look_ahead(now);
     for (const auto& done : waiting)
         done();
     arm(wake_);
@@ -185,8 +196,25 @@ void Control::carry_out(const engine::StepResult& result, bool may_open) {
 }
 
 void Control::show(const engine::Moment& now) {
-    view_ = std::make_shared<const engine::GardenView>(engine::view(garden_.setup, state_, now));
+    engine::GardenView view = engine::view(garden_.setup, state_, now);
+    if (foresight_) engine::put_into(view, *foresight_);
+    view_ = std::make_shared<const engine::GardenView>(std::move(view));
     if (hear_) hear_();
+}
+
+void Control::look_ahead(const engine::Moment& now) {
+    foreseer_.look(garden_.setup, state_, now,
+                   [this, garden = garden_number_](engine::Foresight seen) {
+                       if (stopped_ || garden != garden_number_) return;
+                       foresight_ = std::move(seen);
+                       show(host::moment_now());
+                   });
+}
+
+bool Control::foresee(std::vector<engine::Input> inputs, Foreseer::Answer answer) {
+    if (stopped_ || !view_) return false;
+    return foreseer_.ask(garden_.setup, state_, host::moment_now(), std::move(inputs),
+                         std::move(answer));
 }
 
 void Control::arm(const engine::Moment& wake) {
@@ -260,6 +288,8 @@ Status Control::change_garden(host::GardenFile garden) {
         leave(garden_.setup, now, closed_reports(garden_.setup));
     state_ = engine::adopt(garden_.setup, state_, garden.setup);
     garden_ = std::move(garden);
+    foresight_.reset();
+    ++garden_number_;
     write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
     wake_ = {}; // plan at once
     if (const Status taken = take_valves(); !taken) return taken;

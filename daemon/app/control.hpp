@@ -5,6 +5,7 @@
 // no valve is opened that the journal does not know of; closing never waits for the journal.
 #pragma once
 
+#include "app/foreseer.hpp"
 #include "engine/engine.hpp"
 #include "host/garden_file.hpp"
 #include "journal/replay.hpp"
@@ -36,6 +37,8 @@ public:
     // Hears of every new view.
     void on_view(std::function<void()> hear) { hear_ = std::move(hear); }
 
+    // What would come of these inputs, were they told now; false when too many ask.
+    bool foresee(std::vector<engine::Input> inputs, Foreseer::Answer answer);
     // Hands the engine something; `done` is called when it has been taken.
     void push(engine::Input input, std::function<void()> done = {});
     // Another garden file comes into force; every valve is closed for it.
@@ -63,6 +66,8 @@ private:
     bool write_down(store::Step step);
     void carry_out(const engine::StepResult& result, bool may_open);
     void show(const engine::Moment& now);
+    // Has the coming day looked at from here, beside the loop; the view shows it when it is seen.
+    void look_ahead(const engine::Moment& now);
     void arm(const engine::Moment& wake);
     // The cycles that are open now, as ended: their valves have been closed.
     std::vector<engine::Input> closed_reports(const engine::Setup& setup) const;
@@ -80,6 +85,8 @@ private:
     std::unique_ptr<Timer> timer_;
     std::function<void()> hear_;
     std::shared_ptr<const engine::GardenView> view_;
+    std::optional<engine::Foresight> foresight_; // of this garden
+    int garden_number_ = 0;                      // counts changes of the garden
     std::vector<engine::Input> inbox_;
     std::vector<std::function<void()>> waiting_;
     engine::Moment wake_; // when the engine wants to step next; at first: now
@@ -90,6 +97,7 @@ private:
     std::optional<WallTime> last_known_; // the latest time in the journal at the start
     bool clock_known_ = false;
     bool clock_said_ = false;
+    Foreseer foreseer_; // last: nothing of this is gone while it still looks
 };
 
 } // namespace firstmow::app

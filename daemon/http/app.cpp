@@ -27,7 +27,9 @@ constexpr Route kRoutes[] = {
     {Method::get, "/api/v1/cycles", Routes::cycles},
     {Method::get, "/api/v1/decisions", Routes::decisions},
     {Method::get, "/api/v1/moisture", Routes::moisture},
+    {Method::get, "/api/v1/days", Routes::days},
     {Method::get, "/api/v1/days/{date}", Routes::day},
+    {Method::get, "/api/v1/zones/{id}/foresight", Routes::foresight},
     {Method::get, "/api/v1/stream", Routes::stream},
     {Method::get, "/api/v1/session", Routes::session},
     // Not a `write`: it is what makes writes possible.

@@ -8,9 +8,11 @@
 
 #include "base/result.hpp"
 #include "base/time.hpp"
+#include "engine/foresight.hpp"
 #include "engine/inputs.hpp"
 #include "engine/records.hpp"
 #include "engine/view.hpp"
+#include "review/day.hpp"
 
 #include <cstddef>
 #include <functional>
@@ -31,17 +33,10 @@ struct Span {
     std::size_t limit = 0;
 };
 
-// All that was recorded for one local day.
+// A local day: what was recorded, and what it comes to.
 struct Day {
-    Date date;
-    WallTime from; // local midnight
-    WallTime to;   // the next one
-    std::vector<engine::WeatherUsed> weather;
-    std::vector<engine::Cycle> cycles;
-    std::vector<engine::Decision> decisions;
-    std::vector<engine::Moisture> moisture;
-    std::vector<engine::PhaseRecord> phases;
-    std::vector<engine::Notice> notices;
+    review::DayRecords records;
+    review::DayReview review;
 };
 
 // What the garden file says of a zone and the page needs to speak of minutes as litres.
@@ -77,11 +72,21 @@ public:
     // it), or with an Error that says why it was refused; nothing is half done.
     virtual void submit(engine::Input input, std::function<void(Status)> done) = 0;
 
+    // What the coming day would be if the engine were told this now; nothing is told. Answers with
+    // an Error when too many ask at once.
+    virtual void foresee(engine::Input input, Answer<engine::Foresight> answer) = 0;
+
     virtual void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) = 0;
     virtual void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) = 0;
     virtual void moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) = 0;
     virtual void phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) = 0;
     virtual void day(Date date, Answer<Day> answer) = 0;
+    // A line per local day from `from` to `to`, both included; days without any record too.
+    virtual void days(Date from, Date to, Answer<std::vector<review::DaySummary>> answer) = 0;
+    // The local day of now, and the first day of the season: when the first zone was sown or laid,
+    // today when none was.
+    virtual Date today() const = 0;
+    virtual Date season_start() const = 0;
 };
 
 } // namespace firstmow::http

@@ -40,6 +40,8 @@ struct Routes {
     static void decisions(App& app, Call call);
     static void moisture(App& app, Call call);
     static void day(App& app, Call call);
+    static void days(App& app, Call call);
+    static void foresight(App& app, Call call);
     static void stream(App& app, Call call);
     static void session(App& app, Call call);
     // orders.cpp

@@ -75,6 +75,12 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, const Backe
     w.number("depletion", zone.depletion, 3);
     w.number("allowed_depletion", zone.allowed_depletion, 3);
     w.text("explanation", zone.explanation);
+    w.open('[', "planned");
+    for (const engine::PlannedRun& run : zone.planned) {
+        w.open('{').time("start", run.start).integer("run_s", run.run_s);
+        w.text("reason", run.reason).close();
+    }
+    w.close();
     write_layers(w, zone);
     write_outlook(w, zone);
     w.close();
@@ -157,6 +163,12 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     w.text("weather_note", view.weather_note);
     w.number("air_temp_c", view.air_temp_c, 1);
     w.number("et_short_mm_per_h", view.et_short_mm_per_h, 3);
+    w.open('[', "rain_ahead");
+    for (const engine::RainAhead& rain : view.rain_ahead) {
+        w.open('{').time("start", rain.start).number("rain_mm", rain.rain_mm, 1);
+        w.number("probability", rain.probability, 2).close();
+    }
+    w.close();
     w.open('[', "zones");
     for (const engine::ZoneView& zone : view.zones)
         write_zone(w, zone, backend);

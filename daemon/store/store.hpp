@@ -96,6 +96,18 @@ struct OpenOptions {
     std::string vfs;         // SQLite's door to the disk; a seam for tests. Empty: the system's
 };
 
+// A span of time in a few numbers.
+struct SpanTotals {
+    int hours = 0; // of weather; 0: the next four mean nothing
+    double high_c = 0;
+    double low_c = 0;
+    double et_short_mm = 0; // hours of dew count as none
+    double rain_mm = 0;
+    int runs = 0;
+    double volume_l = 0;
+    int dry_lines = 0; // of the zone with most: lines of moisture below their threshold
+};
+
 class Store {
 public:
     // Opens or creates (not the folder). `fault`, when given, says why it was refused: after
@@ -143,6 +155,9 @@ public:
     // The forecast as it was at a moment: its hours from then on, in order.
     Result<std::vector<engine::ForecastSaid>> forecast_at(WallTime at);
     Result<std::vector<engine::Notice>> notices(const Filter& filter = {}); // "": all and garden
+
+    // Sums over from < time <= to of moisture, from <= start < to of cycles and weather.
+    Result<SpanTotals> totals(WallTime from, WallTime to);
 
     // --- Care.
     // Brings the write-ahead log into the file and empties it.

@@ -110,17 +110,69 @@ void FakeBackend::phases(const Span& span, Answer<std::vector<engine::PhaseRecor
     answer(select(phases_, span, [](const auto& row) { return row.time; }));
 }
 
+namespace {
+
+// The garden lies at UTC-5.
+constexpr std::chrono::hours kLocalLag{5};
+
+WallTime local_midnight(Date date) {
+    return WallTime{std::chrono::sys_days{date}} + kLocalLag;
+}
+
+} // namespace
+
+Date FakeBackend::today() const {
+    return Date{std::chrono::floor<std::chrono::days>(now_ - kLocalLag)};
+}
+Date FakeBackend::season_start() const {
+    return add_days(today(), -9);
+}
+
 void FakeBackend::day(Date date, Answer<Day> answer) {
     if (throw_) throw std::runtime_error("no memory");
+    garden::Garden garden;
+    for (const engine::ZoneView& zone : view_->zones) {
+        garden.zones.emplace_back();
+        garden.zones.back().id = zone.id;
+        garden.zones.back().name = zone.name;
+    }
     Day day;
-    day.date = date;
-    day.from = WallTime{std::chrono::sys_days{date}} + std::chrono::hours(5);
-    day.to = day.from + std::chrono::hours(24);
-    const Span span{"", day.from, day.to, 100'000};
-    day.cycles = select(cycles_, span, [](const auto& row) { return row.start; });
-    day.decisions = select(decisions_, span, [](const auto& row) { return row.time; });
-    day.moisture = select(moisture_, span, [](const auto& row) { return row.time; });
+    review::DayRecords& records = day.records;
+    records.date = date;
+    records.from = local_midnight(date);
+    records.to = local_midnight(add_days(date, 1));
+    const Span span{"", records.from, records.to, 100'000};
+    records.cycles = select(cycles_, span, [](const auto& row) { return row.start; });
+    records.decisions = select(decisions_, span, [](const auto& row) { return row.time; });
+    records.moisture = select(moisture_, span, [](const auto& row) { return row.time; });
+    const TimeZone local("Here", {{WallTime{}, -Seconds(kLocalLag), "X"}});
+    day.review = review::review_day(records, {}, garden, local);
     answer(std::move(day));
+}
+
+void FakeBackend::days(Date from, Date to, Answer<std::vector<review::DaySummary>> answer) {
+    std::vector<review::DaySummary> days;
+    for (Date date = from; date <= to; date = add_days(date, 1)) {
+        const double warm = static_cast<double>(days.size() % 5);
+        days.push_back({date, 24, 26 + 2 * warm, 14, 4.5 + warm / 2, 0, 5, 420, 0});
+    }
+    answer(std::move(days));
+}
+
+void FakeBackend::foresee(engine::Input input, Answer<engine::Foresight> answer) {
+    if (!refuse_orders_.empty()) return answer(Error{refuse_orders_});
+    engine::Foresight seen{now_, now_ + std::chrono::hours(24), {}};
+    const auto* water = std::get_if<engine::WaterOrder>(&input);
+    for (const engine::ZoneView& zone : view_->zones) {
+        engine::ZoneForesight& one = seen.zones.emplace_back();
+        one.zone = zone.id;
+        one.lowest_kpa = -60;
+        if (water != nullptr && water->zone == zone.id) {
+            one.runs.push_back({now_, water->run_s, "person"});
+            one.runs.push_back({now_ + Seconds(water->run_s * 20), 420, "seed_zone_drying"});
+        }
+    }
+    answer(std::move(seen));
 }
 
 namespace {
@@ -223,7 +275,10 @@ void plant_zone(FakeBackend& backend, engine::GardenView& view, const Sketch& sk
             backend.cycles_.push_back(cycle);
             zone.today_mm += cycle.depth_mm;
             zone.today_l += cycle.volume_l;
-        } else if (!zone.next) {
+        } else {
+            zone.planned.push_back({start + minutes(10), sketch.run_s, "seed_zone_drying"});
+        }
+        if (run > 0 && !zone.next) {
             zone.next = engine::NextRun{
                 start + minutes(10), sketch.run_s,
                 "The driest quarter would pass its limit about half an hour later under a clear "

@@ -30,7 +30,11 @@ public:
     void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) override;
     void moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) override;
     void phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) override;
+    void foresee(engine::Input input, Answer<engine::Foresight> answer) override;
     void day(Date date, Answer<Day> answer) override;
+    void days(Date from, Date to, Answer<std::vector<review::DaySummary>> answer) override;
+    Date today() const override;
+    Date season_start() const override;
 
     // Any thread.
     void advance(Seconds time);

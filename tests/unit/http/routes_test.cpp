@@ -198,9 +198,50 @@ TEST_CASE("the review of a day adds up") {
     CHECK_EQ(front["volume_l"], doctest::Approx(4 * 1.4 * 90));
     for (const char* name : {"weather", "cycles", "decisions", "phases", "notices"})
         CHECK(day[name].is_array());
+    CHECK_EQ(front["given"].size(), 4);
+    CHECK_EQ(front["given"][0]["run_s"], 420);
+    CHECK_EQ(day["summary"]["runs"], 8);
+    CHECK_EQ(day["course"]["zones"]["front"][0]["time"], "2026-08-30T05:00:00Z");
+    CHECK_NE(day["text"].get<std::string>().find("8 runs brought"), std::string::npos);
     const auto wrong = asked.client.Get("/api/v1/days/2026-02-30");
     REQUIRE(wrong);
     CHECK_EQ(wrong->status, 400);
+}
+
+TEST_CASE("a row of days, from the beginning of the season to today") {
+    Asked asked;
+    const json days = asked.get("/api/v1/days");
+    REQUIRE_EQ(days.size(), 10);
+    CHECK_EQ(days[0]["date"], "2026-08-21");
+    CHECK_EQ(days[9]["date"], "2026-08-30");
+    CHECK_EQ(days[1]["hot"], false);
+    CHECK_EQ(days[4]["hot"], true);
+    CHECK_EQ(asked.get("/api/v1/days?from=2026-08-29&to=2026-08-30").size(), 2);
+    for (const char* query :
+         {"from=yesterday", "from=2026-08-31&to=2026-08-30", "from=2020-01-01", "zone=front"}) {
+        const auto refused = asked.client.Get(std::string("/api/v1/days?") + query);
+        REQUIRE(refused);
+        CHECK_MESSAGE(refused->status == 400, query);
+    }
+}
+
+TEST_CASE("what an order would bring is told before it is given") {
+    Asked asked;
+    const json seen = asked.get("/api/v1/zones/front/foresight?minutes=6");
+    CHECK_EQ(seen["zone"], "front");
+    CHECK_EQ(seen["runs"].size(), 2);
+    CHECK_EQ(seen["lasts_until"], "2026-08-30T20:20:00Z");
+    CHECK(seen["dry_from"].is_null());
+    CHECK(asked.get("/api/v1/zones/front/foresight?hold_hours=24")["lasts_until"].is_null());
+    for (const char* query : {"", "?minutes=0", "?minutes=241", "?minutes=five", "?hold_hours=500",
+                              "?minutes=5&hold_hours=5", "?hours=3"}) {
+        const auto refused = asked.client.Get(std::string("/api/v1/zones/front/foresight") + query);
+        REQUIRE(refused);
+        CHECK_MESSAGE(refused->status == 400, query);
+    }
+    const auto unknown = asked.client.Get("/api/v1/zones/back/foresight?minutes=5");
+    REQUIRE(unknown);
+    CHECK_EQ(unknown->status, 404);
 }
 
 TEST_CASE("metrics in both text forms") {

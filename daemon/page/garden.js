@@ -24,7 +24,7 @@ export function isStale() {
   return garden.stalled || Date.now() - garden.heardMs > SILENT_MS;
 }
 
-async function read(path) {
+export async function read(path) {
   const reply = await fetch(path, { headers: { Accept: 'application/json' }, cache: 'no-store' });
   if (!reply.ok) throw new Error(`${path}: ${reply.status}`);
   return reply.json();
@@ -56,6 +56,15 @@ export async function loadPast() {
     // The picture keeps what it has; the next turn asks again.
   } finally {
     loadingPast = false;
+  }
+}
+
+// What would come of an order; null when the garden cannot say just now.
+export async function whatWouldBe(zone, query) {
+  try {
+    return await read(`/api/v1/zones/${encodeURIComponent(zone)}/foresight?${query}`);
+  } catch {
+    return null;
   }
 }
 

@@ -5,22 +5,14 @@
 // earth and dark wet earth is the driest quarter's potential on a logarithmic scale, wet at the
 // surface (-3 kPa), dry at the foot (-1500 kPa).
 
+import { el, r } from '/svg.js';
 import { clock, hourLabel, localHour, soilDepth } from '/words.js';
 
-const NS = 'http://www.w3.org/2000/svg';
 const DAY_MS = 86400e3;
 const SKY = 58;
 const EARTH = 112;
 const AXIS = 20;
 export const HEIGHT = SKY + EARTH + AXIS;
-
-function el(name, attributes, ...children) {
-  const node = document.createElementNS(NS, name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  node.append(...children);
-  return node;
-}
-const r = value => Math.round(value * 10) / 10;
 
 // 0 at -3 kPa or wetter, 1 at -1500 kPa or drier.
 function dryness(kpa) {
@@ -67,33 +59,53 @@ function series(zone, past, now) {
   return points;
 }
 
-function sky(layer, zone, past, cycles, now, x, nearness) {
-  for (const slot of past || []) {
-    if (!(slot.rain_mm >= 0.05)) continue;
-    const strokes = Math.min(6, Math.max(1, Math.round(slot.rain_mm * 2)));
-    const left = x(Date.parse(slot.time));
-    const width = x(Date.parse(slot.time) + 1800e3) - left;
-    for (let i = 0; i < strokes; ++i) {
-      const at = left + (width * (i + 0.7)) / strokes;
-      const top = 19 + ((i * 13) % 13);
-      layer.append(
-        el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: 'rain' }),
-      );
-    }
+// Slanting lines over [t, t + length), more of them the more it rains.
+function rain(layer, x, t, length, mm, kind) {
+  const strokes = Math.min(6, Math.max(1, Math.round(mm * 2)));
+  const left = x(t);
+  const width = x(t + length) - left;
+  for (let i = 0; i < strokes; ++i) {
+    const at = left + (width * (i + 0.7)) / strokes;
+    const top = 19 + ((i * 13) % 13);
+    layer.append(el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: kind }));
   }
+}
+
+function fallen(layer, past, x) {
+  for (const slot of past || [])
+    if (slot.rain_mm >= 0.05) rain(layer, x, Date.parse(slot.time), 1800e3, slot.rain_mm, 'rain');
+}
+
+// What is still to come: rain as forecast, and every run that is to be expected.
+function coming(layer, zone, rainAhead, now, x, nearness) {
+  for (const hour of rainAhead || []) {
+    const start = Math.max(now, Date.parse(hour.start));
+    const end = Math.min(now + DAY_MS, Date.parse(hour.start) + 3600e3);
+    if (end > start)
+      rain(layer, x, start, end - start, hour.rain_mm, hour.probability < 0.6 ? 'rain unsure' : 'rain');
+  }
+  if (zone.valve === 'open') bar(layer, x(now), Math.max(6, nearness(420)), 1.5, 'run running');
+  const held = zone.hold_until ? Date.parse(zone.hold_until) : 0;
+  const planned = (zone.planned || []).length ? zone.planned : zone.next ? [zone.next] : [];
+  let labelled = zone.valve === 'open';
+  for (const run of planned) {
+    const start = Date.parse(run.start);
+    if (start <= now || start >= now + DAY_MS || start < held) continue;
+    bar(layer, x(start), nearness(run.run_s), 1.2, 'run planned');
+    // The next one only: the others stand in the list.
+    if (!labelled)
+      layer.append(
+        el('text', { x: r(Math.max(x(start), x(now) + 34)), y: 11, class: 'run-time' }, clock(start)),
+      );
+    labelled = true;
+  }
+}
+
+function given(layer, cycles, from, to, x, nearness) {
   for (const cycle of cycles) {
     const start = Date.parse(cycle.start);
-    if (start < now - DAY_MS || start > now) continue;
+    if (start < from || start > to) continue;
     bar(layer, x(start), nearness(cycle.run_s), cycle.depth_mm, 'run');
-  }
-  if (zone.valve === 'open') {
-    bar(layer, x(now), Math.max(6, nearness(420)), 1.5, 'run running');
-  } else if (zone.next && !(zone.hold_until && zone.next.start < zone.hold_until)) {
-    const start = Date.parse(zone.next.start);
-    if (start > now && start < now + DAY_MS) {
-      bar(layer, x(start), nearness(zone.next.run_s), 1.2, 'run planned');
-      layer.append(el('text', { x: r(x(start) + 10), y: 32, class: 'run-time' }, clock(start)));
-    }
   }
 }
 
@@ -109,9 +121,9 @@ function bar(layer, at, width, depth_mm, kind) {
   );
 }
 
-function axis(layer, now, x, left, right) {
-  const every = right - left > 620 ? 3 : 6;
-  for (let t = Math.ceil((now - DAY_MS) / 3600e3) * 3600e3; t <= now + DAY_MS; t += 3600e3) {
+function axis(layer, from, to, x, left, right) {
+  const every = (to - from) / (right - left) < DAY_MS / 310 ? 3 : 6;
+  for (let t = Math.ceil(from / 3600e3) * 3600e3; t <= to; t += 3600e3) {
     const { hour, minute } = localHour(t);
     if (minute !== 0 || hour % every !== 0) continue;
     const at = x(t);
@@ -121,21 +133,16 @@ function axis(layer, now, x, left, right) {
   }
 }
 
-function earth(svg, zone, past, now, x, left, right) {
+// The earth under `points` (oldest first); what lies after `now` is expected. `threshold_kpa` null:
+// nothing is asked of the surface.
+function earth(svg, id, points, threshold_kpa, now, x, left, right) {
+  const box = { x: left, y: SKY, width: right - left, height: EARTH };
   svg.append(
-    el('rect', { x: left, y: SKY, width: right - left, height: EARTH, class: 'wet' }),
-    el('rect', {
-      x: left,
-      y: SKY,
-      width: right - left,
-      height: EARTH,
-      fill: `url(#wave-${zone.id})`,
-    }),
+    el('rect', { ...box, class: 'wet' }),
+    el('rect', { ...box, fill: `url(#wave-${id})` }),
   );
-  const points = series(zone, past, now);
-  // Grown turf has no limit at the surface; its roots are judged.
-  const judged = zone.judged_by !== 'root_zone';
-  const limit = judged ? yOf(zone.threshold_kpa) : SKY + EARTH + 1;
+  const judged = threshold_kpa != null;
+  const limit = judged ? yOf(threshold_kpa) : SKY + EARTH + 1;
   if (points.length > 1) {
     const line = points.map(p => `${r(x(p.t))} ${r(yOf(p.kpa))}`);
     const first = r(x(points[0].t));
@@ -143,23 +150,22 @@ function earth(svg, zone, past, now, x, left, right) {
     const dry = `M${first} ${SKY}L${line.join('L')}L${last} ${SKY}z`;
     svg.append(
       el('path', { d: dry, class: 'dry' }),
-      el('path', { d: dry, fill: `url(#dots-${zone.id})` }),
+      el('path', { d: dry, fill: `url(#dots-${id})` }),
     );
     const below = points.map(p => `${r(x(p.t))} ${r(Math.max(limit, yOf(p.kpa)))}`);
     const tooDry = `M${first} ${r(limit)}L${below.join('L')}L${last} ${r(limit)}z`;
-    if (judged && points.some(p => p.kpa < zone.threshold_kpa))
+    if (judged && points.some(p => p.kpa < threshold_kpa))
       svg.append(
         el('path', { d: tooDry, class: 'toodry' }),
-        el('path', { d: tooDry, fill: `url(#hatch-${zone.id})` }),
+        el('path', { d: tooDry, fill: `url(#hatch-${id})` }),
       );
     const split = points.findIndex(p => p.t >= now);
     const before = line.slice(0, split < 0 ? line.length : split + 1);
     svg.append(el('path', { d: `M${before.join('L')}`, class: 'edge' }));
     if (first > left + 1) unknown(svg, left, first);
     if (last < right - 1) unknown(svg, last, right);
-    svg.append(
-      el('rect', { x: r(x(now)), y: SKY, width: r(right - x(now)), height: EARTH, class: 'ahead' }),
-    );
+    if (x(now) < right)
+      svg.append(el('rect', { ...box, x: r(x(now)), width: r(right - x(now)), class: 'ahead' }));
     if (split >= 0)
       svg.append(el('path', { d: `M${line.slice(split).join('L')}`, class: 'edge expected' }));
   } else {
@@ -258,26 +264,52 @@ function plants(svg, zone, left, width, y) {
       );
 }
 
-// Replaces what is in `svg`. `now` in ms; `cycles` of this zone only.
-export function drawStrip(svg, zone, past, cycles, now, width) {
-  svg.replaceChildren();
+function begin(svg, id, width) {
+  svg.replaceChildren(patterns(id));
   svg.setAttribute('viewBox', `0 0 ${width} ${HEIGHT}`);
   svg.setAttribute('height', HEIGHT);
+}
+const nearnessOn = x => run_s => Math.min(18, Math.max(4, x(run_s * 1000) - x(0)));
+
+// Replaces what is in `svg` by a day back and a day ahead of `now` (ms). `cycles` of this zone only.
+export function drawStrip(svg, zone, past, cycles, rainAhead, now, width) {
+  begin(svg, zone.id, width);
   const coreWidth = width < 500 ? 46 : 64;
   const left = 0;
   const right = width - coreWidth - 12;
   const x = t => left + ((t - (now - DAY_MS)) / (2 * DAY_MS)) * (right - left);
-  const nearness = run_s => Math.min(18, Math.max(4, x(now + run_s * 1000) - x(now)));
-  svg.append(patterns(zone.id));
-  earth(svg, zone, past, now, x, left, right);
-  axis(svg, now, x, left, right);
-  sky(svg, zone, past, cycles, now, x, nearness);
+  const nearness = nearnessOn(x);
+  // Grown turf has no limit at the surface; its roots are judged.
+  const threshold_kpa = zone.judged_by === 'root_zone' ? null : zone.threshold_kpa;
+  earth(svg, zone.id, series(zone, past, now), threshold_kpa, now, x, left, right);
+  axis(svg, now - DAY_MS, now + DAY_MS, x, left, right);
+  fallen(svg, past, x);
+  given(svg, cycles, now - DAY_MS, now, x, nearness);
+  coming(svg, zone, rainAhead, now, x, nearness);
+  const at = r(x(now));
   svg.append(
     el('path', { d: `M${left} ${SKY}H${right}`, class: 'surface' }),
-    el('path', { d: `M${r(x(now))} 15V${SKY + EARTH}`, class: 'now-case' }),
-    el('path', { d: `M${r(x(now))} 15V${SKY + EARTH}`, class: 'now' }),
-    el('text', { x: r(x(now)), y: 11, class: 'now-text' }, 'now'),
+    el('path', { d: `M${at} 15V${SKY + EARTH}`, class: 'now-case' }),
+    el('path', { d: `M${at} 15V${SKY + EARTH}`, class: 'now' }),
+    el('text', { x: at, y: 11, class: 'now-text' }, 'now'),
   );
   core(svg, zone, right + 12, coreWidth);
   svg.append(el('path', { d: `M${right + 12} ${SKY}H${width}`, class: 'surface' }));
+}
+
+// Replaces what is in `svg` by one day, `from` to `to` (ms), as it was: `day` of a zone has zone,
+// threshold_kpa and given.
+export function drawDay(svg, day, past, from, to, width) {
+  begin(svg, day.zone, width);
+  const x = t => ((t - from) / (to - from)) * width;
+  const points = (past || [])
+    .map(p => ({ t: Date.parse(p.time) + 1800e3, kpa: p.low_quarter_kpa }))
+    .filter(p => p.kpa != null);
+  // The first half hour is known by its end only.
+  if (points.length && points[0].t <= from + 1800e3) points.unshift({ t: from, kpa: points[0].kpa });
+  earth(svg, day.zone, points, day.threshold_kpa, to, x, 0, width);
+  axis(svg, from, to, x, 0, width);
+  fallen(svg, past, x);
+  given(svg, day.given, from, to, x, nearnessOn(x));
+  svg.append(el('path', { d: `M0 ${SKY}H${width}`, class: 'surface' }));
 }

@@ -47,6 +47,28 @@ export function when(ms, nowMs) {
   return `${day} ${clock(ms)}`;
 }
 
+// A date as the API writes it ("2026-08-12"), with its weekday; the year only when asked.
+export function dateName(date, style = 'long') {
+  return new Intl.DateTimeFormat('en-GB', {
+    timeZone: 'UTC',
+    weekday: style,
+    day: 'numeric',
+    month: style,
+  }).format(Date.parse(`${date}T12:00:00Z`));
+}
+// The local date of an instant, as the API writes it.
+export function localDate(ms) {
+  return new Intl.DateTimeFormat('en-CA', {
+    timeZone: timezone,
+    year: 'numeric',
+    month: '2-digit',
+    day: '2-digit',
+  }).format(ms);
+}
+export function dayBefore(date, days = 1) {
+  return new Date(Date.parse(`${date}T12:00:00Z`) - days * 86400e3).toISOString().slice(0, 10);
+}
+
 // The local hour 0..23 and minute of an instant, for the axis.
 export function localHour(ms) {
   const parts = new Intl.DateTimeFormat('en-GB', {
@@ -95,6 +117,29 @@ export function temperature(celsius) {
   if (celsius == null) return 'not known';
   const value = units === 'us' ? celsius * 1.8 + 32 : celsius;
   return `${String(Math.round(value)).replace('-', MINUS)} °${units === 'us' ? 'F' : 'C'}`;
+}
+
+// The bare number, where the unit is said elsewhere.
+export function degrees(celsius) {
+  const value = units === 'us' ? celsius * 1.8 + 32 : celsius;
+  return String(Math.round(value)).replace('-', MINUS);
+}
+
+export function speed(m_s) {
+  return units === 'us' ? `${Math.round(m_s * 2.23694)} mph` : `${m_s.toFixed(1)} m/s`;
+}
+
+const REASONS = {
+  seed_zone_drying: 'The seed zone was drying.',
+  root_zone_used: 'The roots had used their share.',
+  longest_gap: 'It had been long without water.',
+  reported_dry: 'Somebody saw it dry on top.',
+  first_soak: 'The new bed was wetted through.',
+  rest_of_run: 'The rest of a run that was split.',
+  person: 'Somebody ordered it.',
+};
+export function reason(code) {
+  return REASONS[code] || '';
 }
 
 export function minutes(seconds) {
@@ -164,6 +209,30 @@ export function comes(zone, nowMs) {
   if (!next) return `${held}No water is planned.`;
   const start = when(Date.parse(zone.next.start), nowMs);
   return `${held}Next water ${start} for ${minutes(zone.next.run_s)}.`;
+}
+
+// The runs to be expected behind the next one, within a day.
+export function later(zone, nowMs) {
+  const held = zone.hold_until ? Date.parse(zone.hold_until) : 0;
+  const runs = (zone.planned || []).filter(
+    run => Date.parse(run.start) > Math.max(nowMs, held) && !(zone.next && run.start === zone.next.start),
+  );
+  if (runs.length === 0) return '';
+  const shown = runs.slice(0, 6).map(run => clock(Date.parse(run.start)));
+  const more = runs.length > shown.length ? ` and ${runs.length - shown.length} more` : '';
+  return `If the weather comes as expected, then within a day also at ${shown.join(', ')}${more}.`;
+}
+
+// What a foreseen order comes to.
+export function lasts(seen, nowMs) {
+  if (seen.lasts_until)
+    return `That would last until about ${when(Date.parse(seen.lasts_until), nowMs)}.`;
+  return 'That would last for a day and more.';
+}
+export function wouldDry(seen, nowMs) {
+  return seen.dry_from
+    ? `Held for a day it would be too dry from about ${when(Date.parse(seen.dry_from), nowMs)}.`
+    : 'Held for a day it would stay damp enough.';
 }
 
 export function why(zone) {

@@ -2,7 +2,7 @@
 // brought up to date in place, so that an open panel or the focus stays where it was left.
 
 import { make, setText } from '/dom.js';
-import { garden } from '/garden.js';
+import { garden, whatWouldBe } from '/garden.js';
 import * as orders from '/orders.js';
 import { drawStrip } from '/strip.js';
 import * as words from '/words.js';
@@ -37,6 +37,7 @@ export class ZoneSection {
     this.sentence = make('p', { class: 'sentence' });
     this.comes = make('p', { class: 'comes' });
     this.why = make('p', { class: 'why' });
+    this.later = make('p', { class: 'quiet' });
     this.today = make('p', { class: 'quiet' });
     this.svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
     this.svg.setAttribute('role', 'img');
@@ -51,7 +52,8 @@ export class ZoneSection {
     this.actions = make('div', { class: 'actions' }, this.stop);
     this.panels = make('div', { class: 'panels' });
     this.buttons = [];
-    this.addPanel('Water…', this.waterPanel());
+    this.waterPart = this.waterPanel();
+    this.addPanel('Water…', this.waterPart);
     this.addPanel('Hold…', this.holdPanel());
     this.addPanel('I see…', this.seePanel());
     this.table = make('tbody');
@@ -62,7 +64,7 @@ export class ZoneSection {
       { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
       make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes),
       this.figure,
-      make('div', { class: 'reasons' }, this.why, this.today),
+      make('div', { class: 'reasons' }, this.why, this.later, this.today),
       make('div', { class: 'doing' }, this.actions, this.panels),
       this.numbers(),
     );
@@ -85,6 +87,9 @@ export class ZoneSection {
       this.fold();
       panel.hidden = !open;
       button.setAttribute('aria-expanded', String(open));
+      // What was foreseen a while ago may have changed.
+      this.foreseen = null;
+      if (open && panel === this.waterPart) this.showMinutes();
     });
     this.buttons.push({ button, panel });
     this.actions.append(button);
@@ -156,7 +161,22 @@ export class ZoneSection {
     if (rate == null) return setText(this.meaning, '');
     const mm = (rate * this.minutes) / 60;
     const litres = area == null ? '' : `, about ${words.volume(mm * area)}`;
-    setText(this.meaning, `Brings ${words.depth(mm)}${litres} over the zone.`);
+    const brings = `Brings ${words.depth(mm)}${litres} over the zone.`;
+    if (!this.foreseen || this.foreseen.minutes !== this.minutes) this.askWhatWouldBe();
+    const lasts = this.foreseen && this.foreseen.minutes === this.minutes ? this.foreseen.text : '';
+    setText(this.meaning, lasts ? `${brings} ${lasts}` : brings);
+  }
+  // Asked a moment after the thumb has come to rest, and only while the panel is open.
+  askWhatWouldBe() {
+    clearTimeout(this.asking);
+    this.asking = setTimeout(async () => {
+      if (this.waterPart.hidden || document.hidden) return;
+      const minutes = this.minutes;
+      const seen = await whatWouldBe(this.id, `minutes=${minutes}`);
+      if (!seen || minutes !== this.minutes) return;
+      this.foreseen = { minutes, text: words.lasts(seen, this.now) };
+      this.showMinutes();
+    }, 250);
   }
 
   holdPanel() {
@@ -286,6 +306,7 @@ export class ZoneSection {
     this.sentence.dataset.feel = words.feel(zone);
     setText(this.comes, words.comes(zone, now));
     setText(this.why, words.why(zone));
+    setText(this.later, words.later(zone, now));
     setText(
       this.today,
       zone.today_mm > 0
@@ -319,6 +340,7 @@ export class ZoneSection {
       this.zone,
       garden.course[this.id],
       garden.cycles.filter(cycle => cycle.zone === this.id),
+      garden.status.rain_ahead,
       this.now,
       width,
     );

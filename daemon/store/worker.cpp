@@ -253,7 +253,8 @@ Status StoreWorker::post_step(Step step) {
     {
         const std::lock_guard lock(impl_->mutex);
         if (impl_->stopping) return Error{"the journal is closed"};
-        if (impl_->waiting + count > impl_->options.most_waiting)
+        // One step alone is always taken, however large: a first start may bring months of weather.
+        if (impl_->waiting > 0 && impl_->waiting + count > impl_->options.most_waiting)
             return Error{"the journal cannot be written and no more can wait for it"};
         impl_->waiting += count;
         impl_->jobs.emplace_back(std::move(step));

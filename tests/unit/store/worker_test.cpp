@@ -268,6 +268,22 @@ TEST_CASE("the queue is bounded: telemetry is shed first, then no more is taken"
     CHECK_EQ(store.inputs_after(0)->size(), 100);
 }
 
+TEST_CASE("one step larger than the queue is taken when nothing waits") {
+    const TempDir dir;
+    const std::string path = dir.file("j.sqlite");
+    WorkerOptions options = patient();
+    options.most_waiting = 10;
+    {
+        StoreWorker worker(open_store(path), options);
+        Step months;
+        for (int n = 1; n <= 50; ++n)
+            months.inputs.push_back(input(n));
+        REQUIRE(worker.post_step(months).ok());
+        REQUIRE(worker.stop().ok());
+    }
+    CHECK_EQ(open_store(path).inputs_after(0)->size(), 50);
+}
+
 TEST_CASE("what is lost at a stop is said") {
     const TempDir dir;
     FaultyDisk disk;

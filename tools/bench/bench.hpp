@@ -12,10 +12,10 @@ struct Options {
     bool thermal = false; // the judge with a temperature profile
     int worst = 12;       // rows named
     int threads = 1;
-    int width = 30; // labels that the search with foresight keeps
-    bool fine =
-        false; // schedules are judged on the fine grid; they are always searched on the quick
-    std::string pick; // cases whose "WEATHER,SOIL" holds this
+    int width = 30;            // labels that the search with foresight keeps
+    double start_price_mm = 0; // what a start costs foresight, in mm of water
+    bool fine = false;         // judged on the fine grid; searched on the quick one always
+    std::string pick;          // cases whose "WEATHER,SOIL" holds this
     // Measured seasons beside the invented weather: see season_files.hpp.
     std::optional<std::string> folder;
     // A measured season instead of the invented ones.

@@ -24,6 +24,9 @@ int main(int argc, char** argv) {
         ->check(CLI::ExistingDirectory);
     app.add_option("--width", options.width, "planner: how widely foresight searches")
         ->check(CLI::Range(2, 5000));
+    app.add_option("--start-price", options.start_price_mm,
+                   "planner: what a start costs foresight, mm of water")
+        ->check(CLI::Range(0.0, 10.0));
     app.add_flag("--fine", options.fine, "planner: judged on the fine grid");
     app.add_option("--pick", options.pick, "planner: only cases whose \"WEATHER,SOIL\" holds this");
     app.add_option("--weather", options.weather, "weather CSV of a measured season");

@@ -151,6 +151,7 @@ void run_case(Case& c, const Options& options) {
     c.timer_min = fixed.minutes;
     SearchOptions search;
     search.width = static_cast<std::size_t>(options.width);
+    search.price_mm_per_start = options.start_price_mm;
     Foresight best = foresee(bed, days, search);
     given[kForesight] = std::move(best.sprinkling);
     c.dropped = best.dropped;
@@ -260,8 +261,10 @@ bool planner(const Options& options) {
                 "< -500", "longest", "starts", "nights", "evap.", "deeper", "runoff");
     side_by_side(cases.size(), options.threads, [&](std::size_t i) {
         run_case(cases[i], options);
-        std::fprintf(stderr, "  %s, %s done\n", cases[i].season->name.c_str(),
-                     soil::key(cases[i].soil).data());
+        const Case& c = cases[i];
+        std::fprintf(stderr, "  %s, %s: %.2f perfect, %.2f noisy, %.2f no forecast, %.2f timer\n",
+                     c.season->name.c_str(), soil::key(c.soil).data(), c.ratio(kPerfect),
+                     c.ratio(kNoisy), c.ratio(kNone), c.ratio(kTimer));
     });
     for (const Case& c : cases)
         print_case(c);

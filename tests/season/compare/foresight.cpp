@@ -23,6 +23,7 @@ struct Label {
     std::shared_ptr<const Given> given;
     double water_mm = 0; // mean over the zone
     double dry_h = 0;
+    int starts = 0;
     double holds_3_mm = 0, holds_10_mm = 0, holds_40_mm = 0;
 };
 
@@ -70,7 +71,8 @@ public:
 
 private:
     double cost(const Label& label) const {
-        return label.water_mm + options_.price_mm_per_dry_h * label.dry_h;
+        return label.water_mm + options_.price_mm_per_dry_h * label.dry_h +
+               options_.price_mm_per_start * label.starts;
     }
 
     bool ample(const Label& label) const {
@@ -101,6 +103,7 @@ private:
                 to.dry_h += kStep_s / 3600;
         }
         to.bed = std::move(bed);
+        to.starts += minutes > 0;
         if (minutes > 0)
             to.given = std::make_shared<const Given>(Given{std::move(to.given), begin, minutes});
         measure(to);
@@ -109,6 +112,8 @@ private:
 
     // Whether `a` is at least as wet at every node.
     static bool wetter(const Label& a, const Label& b) {
+        if (a.holds_40_mm < b.holds_40_mm || a.holds_10_mm < b.holds_10_mm)
+            return false; // soon said
         const auto &x = a.bed->heads_mm(), &y = b.bed->heads_mm();
         for (std::size_t i = 0; i < x.size(); ++i)
             if (x[i] < y[i]) return false;

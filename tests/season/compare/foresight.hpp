@@ -24,6 +24,7 @@ struct SearchOptions {
     std::size_t width = 30;
     std::vector<int> minutes{2, 3, 5, 8, 12, 20}; // run lengths, each at most a slot
     double price_mm_per_dry_h = 10;
+    double price_mm_per_start = 0; // to see what few starts cost in water
     // What is held is compared in cells of these sizes.
     double cell_10_mm = 0.08, cell_40_mm = 0.5;
     // Runs are not tried on a bed that holds so much more than at its threshold.
@@ -33,7 +34,7 @@ struct SearchOptions {
 
 struct Foresight {
     Sprinkling sprinkling; // with `bound` of no use
-    double cost_mm = 0;    // water and priced hours
+    double cost_mm = 0;    // water, priced hours and priced starts
     double water_mm = 0;   // mean over the zone
     double dry_h = 0;
     long labels = 0;  // looked at

@@ -24,11 +24,13 @@ struct Writer {
         return {{"is", "observation"}, {"zone", in.zone}, {"kind", turf::key(in.kind)}};
     }
     Json operator()(const ValveReport& in) const {
-        return {{"is", "valve"},
-                {"zone", in.zone},
-                {"open", in.open},
-                {"fault", in.fault},
-                {"detail", in.detail}};
+        Json j{{"is", "valve"},
+               {"zone", in.zone},
+               {"open", in.open},
+               {"fault", in.fault},
+               {"detail", in.detail}};
+        if (in.since) j["since_ms"] = in.since->time_since_epoch().count();
+        return j;
     }
     Json operator()(const Remark& in) const {
         return {
@@ -55,9 +57,12 @@ Input read_input(Reader& r, const Json& in) {
         if (!kind) r.fail("'kind' names no observation");
         return Observation{r.text(in, "zone"), kind.value_or(turf::ObservationKind{})};
     }
-    if (is == "valve")
-        return ValveReport{r.text(in, "zone"), r.boolean(in, "open"), r.boolean(in, "fault"),
-                           r.text(in, "detail")};
+    if (is == "valve") {
+        ValveReport report{r.text(in, "zone"), r.boolean(in, "open"), r.boolean(in, "fault"),
+                           r.text(in, "detail"), std::nullopt};
+        if (in.contains("since_ms")) report.since = MonoTime{Millis{r.integer(in, "since_ms")}};
+        return report;
+    }
     if (is == "remark") {
         const auto severity = severity_by_key(r.text(in, "severity"));
         if (!severity) r.fail("'severity' names none");

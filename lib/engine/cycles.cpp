@@ -95,10 +95,16 @@ void back_off(Work& work, std::size_t zone) {
     z.not_before = work.now.wall + kFaultRest * (1 << (z.faults - 1));
 }
 
-void fail(Work& work, std::size_t zone, const std::string& detail) {
+// How long the open cycle has run when it is told to be closed.
+int ran_s(const Work& work, const ZoneRuntime& z, const ValveReport& report) {
+    if (!has_opened(z)) return 0;
+    const MonoTime end = std::min(report.since.value_or(work.now.mono), work.now.mono);
+    return std::max(whole_seconds(end - z.open->mono_start), 0);
+}
+
+void fail(Work& work, std::size_t zone, int run_s, const std::string& detail) {
     ZoneRuntime& z = work.state.zones[zone];
-    const int run_s = has_opened(z) ? whole_seconds(work.now.mono - z.open->mono_start) : 0;
-    finish(work, zone, std::max(run_s, 0), Outcome::failed);
+    finish(work, zone, run_s, Outcome::failed);
     back_off(work, zone);
     work.result.commands.push_back(CloseValve{work.setup.garden.zones[zone].id});
     work.notify(work.setup.garden.zones[zone].id, Severity::alarm, "valve_fault",
@@ -189,7 +195,7 @@ void take_report(Work& work, std::size_t zone, const ValveReport& report) {
         if (report.open)
             stays_open(work, zone, detail);
         else
-            fail(work, zone, detail);
+            fail(work, zone, ran_s(work, z, report), detail);
         return;
     }
     const OpenCycle::Stage stage = z.open->stage;
@@ -201,10 +207,9 @@ void take_report(Work& work, std::size_t zone, const ValveReport& report) {
     }
     // The answer to an older order to close, overtaken by the one to open.
     if (stage == OpenCycle::Stage::opening) return;
-    const int ran = has_opened(z) ? whole_seconds(work.now.mono - z.open->mono_start) : 0;
     const Outcome outcome =
         stage == OpenCycle::Stage::closing ? z.open->outcome : Outcome::interrupted;
-    finish(work, zone, std::max(ran, 0), outcome);
+    finish(work, zone, ran_s(work, z, report), outcome);
     if (outcome == Outcome::failed) back_off(work, zone);
 }
 
@@ -228,7 +233,7 @@ void tend_valves(Work& work) {
                 close_valve(work, i, Outcome::completed);
         } else if (work.now.mono >= z.open->asked + kAnswerWithin) {
             if (z.open->stage == OpenCycle::Stage::opening) {
-                fail(work, i, "it did not answer");
+                fail(work, i, 0, "it did not answer");
             } else {
                 // One that said that it cannot has its alarm.
                 if (!told_lately(work, i, "valve_stuck"))

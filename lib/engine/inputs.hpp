@@ -7,6 +7,7 @@
 #include "turf/establishment.hpp"
 #include "weather/hour.hpp"
 
+#include <optional>
 #include <string>
 #include <variant>
 #include <vector>
@@ -54,6 +55,8 @@ struct ValveReport {
     bool open = false;
     bool fault = false; // the driver could not do it; `open` is its best knowledge
     std::string detail; // of a fault
+    // Since when it is so, where the driver knows; it may be told late, as after a standstill.
+    std::optional<MonoTime> since = std::nullopt;
 };
 // The program has started again: every valve is closed, whatever was open ended at an unknown
 // moment between the last journal entry and now.

@@ -28,6 +28,7 @@ std::vector<Input> every_kind() {
             Observation{"z1", turf::ObservationKind::puddling},
             ValveReport{"z1", true, false, ""},
             ValveReport{"z1", false, true, "coil \"4\" says:\n\t\\ no \xC3\xA4nswer"},
+            ValveReport{"z1", false, true, "late", MonoTime{Millis{1234567}}},
             Remark{Severity::warning, "clock", "The clock was set."},
             Restarted{}};
 }

@@ -179,6 +179,24 @@ TEST_CASE("cycles: a valve that closed by itself is written down as interrupted"
     CHECK(rig.cycles()[0].run_s == 200);
 }
 
+TEST_CASE("cycles: a closing that is told late ends the run when it was, not when it was told") {
+    Rig rig = bench({seed_zone("z1")});
+    rig.say({WaterOrder{"z1", 600}});
+    const MonoTime opened = rig.state.zones[0].open->mono_start;
+    rig.pass(Seconds{300}); // the program stood still; the valve's keeper did not
+    rig.say({ValveReport{"z1", false, true, "nothing was heard", opened + Seconds{10}}});
+    REQUIRE(rig.cycles().size() == 1);
+    CHECK(rig.cycles()[0].run_s == 10);
+    CHECK(rig.cycles()[0].outcome == Outcome::failed);
+    // A time that cannot be is bounded by what is known.
+    rig = bench({seed_zone("z1")});
+    rig.say({WaterOrder{"z1", 600}});
+    rig.pass(Seconds{60});
+    rig.say({ValveReport{"z1", false, false, "", opened - Seconds{3600}}});
+    REQUIRE(rig.cycles().size() == 1);
+    CHECK(rig.cycles()[0].run_s == 0);
+}
+
 TEST_CASE("cycles: a valve found open that nobody opened is closed") {
     Rig rig = bench({seed_zone("z1")});
     rig.say({ValveReport{"z1", true, false, ""}});

@@ -91,7 +91,7 @@ Control::~Control() {
 Status Control::take_valves() {
     const garden::Garden& garden = garden_.setup.garden;
     auto board = valves::Switchboard::start(
-        io_, garden.zones, garden_.path,
+        io_, garden::outputs(garden), garden_.path,
         [this](engine::ValveReport report) { push(std::move(report)); },
         valves::most_at_once(garden));
     if (!board) return board.error();

@@ -10,12 +10,15 @@
 // SAFE-15 No more than `most_open` channels of begin, and never more than kMostOpen, are open.
 // SAFE-16 A valve that does not close counts as open, and is told again every kAgain_ms.
 // SAFE-17 A line that reads back otherwise than it was set is closed, and the daemon told.
+// SAFE-19 A device that takes its time holds up no other: its orders are under way until it has
+//         answered, and meanwhile its valve counts as open; one that has not answered for
+//         kSlowest_ms has failed (SAFE-16).
 //
 // Assumptions: closed is the state of a valve without power; and of a line that nobody holds, by
 // the pin's own pull: when the keeper ends, some kernels let go of its lines and some go on driving
 // them as they were, closed. `now_ms` never runs back and counts
-// through suspend (CLOCK_BOOTTIME). set() returns within milliseconds. One order is handled
-// between two ticks, so that a flood of orders does not keep a lease from ending.
+// through suspend (CLOCK_BOOTTIME). No call of Lines waits longer than milliseconds. One order is
+// handled between two ticks, so that a flood of orders does not keep a lease from ending.
 #pragma once
 
 #include "keeper/lines.hpp"
@@ -34,6 +37,7 @@ inline constexpr std::size_t kMostOpen = 16;
 inline constexpr std::int64_t kAgain_ms = 1000;
 inline constexpr std::int64_t kReadBack_ms = 2000;
 inline constexpr std::int64_t kLongestSleep_ms = 250; // bounds how late a suspend is noticed
+inline constexpr std::int64_t kSlowest_ms = 9000;
 
 class Keeper {
 public:
@@ -51,18 +55,26 @@ public:
     // Ends what is over; call it at least when next_ms() has come, and after every order.
     void tick(std::int64_t now_ms);
     std::int64_t next_ms(std::int64_t now_ms) const;
-    // Every valve, whatever is believed of it. The first failure.
+    // Every valve, whatever is believed of it. The first failure; what is under way is in `moving`.
     Reply close_all(std::int64_t now_ms);
 
     bool begun() const { return begun_; }
     bool left() const { return left_; }     // the peer said goodbye: everything was closed
     bool broken() const { return broken_; } // a chip has gone away: end, and be started anew
     std::uint64_t open_mask() const;
+    std::uint64_t moving_mask() const;
 
 private:
+    // What a device that takes its time is at.
+    enum class Move : std::uint8_t { none, opening, closing };
     struct Channel {
         bool open = false; // or not known to be closed
         bool stuck = false;
+        Move move = Move::none;
+        bool was_closed = false; // before it was ordered to open
+        Why why = Why::none;     // what the end of the move is told as
+        int error = 0;           // ... and with
+        std::int64_t moved_ms = 0;
         std::int64_t opened_ms = 0;
         std::int64_t until_ms = 0;
         std::int64_t again_ms = 0;
@@ -72,12 +84,17 @@ private:
     Reply open(const Order& order, std::int64_t now_ms);
     Reply close(const Order& order, std::int64_t now_ms);
     Why objection(const Order& order, std::int64_t now_ms) const;
-    int shut(std::size_t channel, std::int64_t now_ms);
+    // 0, an errno, or EINPROGRESS: then `why` is told when it is done.
+    int shut(std::size_t channel, std::int64_t now_ms, Why why, int told_error = 0);
     int note(int error);
+    Reply finished(Reply reply, std::int64_t now_ms) const;
+    void settle(std::int64_t now_ms);
+    void settle_one(std::size_t channel, int error, std::int64_t now_ms);
+    void give_up_waiting(std::int64_t now_ms);
     void end_leases(std::int64_t now_ms);
     void end_silence(std::int64_t now_ms);
     void read_back(std::int64_t now_ms);
-    void tell(std::size_t channel, Why why, int error);
+    void tell(std::size_t channel, Why why, int error, std::int64_t now_ms);
     std::size_t count() const;
     std::size_t open_count() const;
 

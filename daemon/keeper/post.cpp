@@ -79,11 +79,12 @@ bool told_to_end() {
     return end_asked != 0;
 }
 
-Heard wait_for(void* buffer, std::size_t room, std::size_t& size, std::int64_t until_ms) {
-    pollfd ready{kSocket, POLLIN, 0};
+Heard wait_for(void* buffer, std::size_t room, std::size_t& size, std::int64_t until_ms, int wake) {
+    pollfd ready[2] = {{kSocket, POLLIN, 0}, {wake, POLLIN, 0}};
     const auto wait = std::clamp<std::int64_t>(until_ms - boot_ms(), 0, kLongestSleep_ms);
-    const int polled = ::poll(&ready, 1, static_cast<int>(wait));
-    if (polled <= 0) return Heard::nothing; // a signal too: the caller looks
+    const int polled = ::poll(ready, 2, static_cast<int>(wait));
+    if (polled <= 0 || ready[0].revents == 0)
+        return Heard::nothing; // a signal too: the caller looks
     const ssize_t got = ::recv(kSocket, buffer, room, MSG_DONTWAIT | MSG_TRUNC);
     if (got > 0) {
         size = static_cast<std::size_t>(got);

@@ -23,9 +23,9 @@ bool settle(int parent, int socket);
 bool told_to_end();
 
 enum class Heard : std::uint8_t { nothing, message, gone };
-// Waits for a message until boot_ms() says `until_ms`. `size` is how long it was, also when it
-// did not fit into the buffer.
-Heard wait_for(void* buffer, std::size_t room, std::size_t& size, std::int64_t until_ms);
+// Waits for a message until boot_ms() says `until_ms`, or `wake` (if not -1) is readable. `size` is
+// how long it was, also when it did not fit into the buffer.
+Heard wait_for(void* buffer, std::size_t room, std::size_t& size, std::int64_t until_ms, int wake);
 // A daemon that does not read is not waited for: the next beat's reply says what is open.
 void send(const Reply& reply);
 

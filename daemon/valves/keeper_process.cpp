@@ -84,8 +84,9 @@ int SocketPair::take_ours() {
     return std::exchange(ours_, -1);
 }
 
-Result<std::unique_ptr<KeeperProcess>> KeeperProcess::start(SocketPair sockets) {
-    const Result<std::string> program = keeper_program();
+Result<std::unique_ptr<KeeperProcess>> KeeperProcess::start(SocketPair sockets,
+                                                            const std::string& named) {
+    const Result<std::string> program = named.empty() ? keeper_program() : named;
     if (!program) return program.error();
     pid_t pid = -1;
     if (const int fault = spawn(*program, sockets.theirs(), pid); fault != 0)
@@ -103,14 +104,15 @@ KeeperProcess::~KeeperProcess() {
 }
 
 bool KeeperProcess::reap() {
-    if (!ended_) ended_ = ::waitpid(pid_, nullptr, WNOHANG) != 0;
+    if (!ended_) ended_ = ::waitpid(pid_, &status_, WNOHANG) != 0;
     return ended_;
 }
 
-void KeeperProcess::wait_for_end(Millis limit) {
+bool KeeperProcess::wait_for_end(Millis limit) {
     const MonoTime until = host::mono_now() + limit;
     while (!reap() && host::mono_now() < until)
         pause_ms(2);
+    return ended_ && status_ == 0;
 }
 
 KeeperProcess::Heard KeeperProcess::receive(keeper::Reply& reply) {

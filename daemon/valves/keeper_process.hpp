@@ -13,6 +13,7 @@
 #include <deque>
 #include <memory>
 #include <optional>
+#include <string>
 #include <vector>
 
 namespace firstmow::valves {
@@ -37,7 +38,8 @@ private:
 class KeeperProcess {
 public:
     // Starts one; nothing has been said to it yet.
-    static Result<std::unique_ptr<KeeperProcess>> start(SocketPair sockets);
+    static Result<std::unique_ptr<KeeperProcess>> start(SocketPair sockets,
+                                                        const std::string& program = {});
     ~KeeperProcess(); // what still runs is killed; returns when it is gone
     KeeperProcess(const KeeperProcess&) = delete;
     KeeperProcess& operator=(const KeeperProcess&) = delete;
@@ -51,8 +53,8 @@ public:
     enum class Heard { nothing, reply, gone };
     // What came in besides the answers that were waited for, oldest first. Does not wait.
     Heard hear(keeper::Reply& reply);
-    // Waits for an end that was asked for.
-    void wait_for_end(Millis limit);
+    // Waits for an end that was asked for. True: it ended, and had closed everything.
+    bool wait_for_end(Millis limit);
 
     int socket() const { return socket_; }
     int pid() const { return pid_; }
@@ -69,6 +71,7 @@ private:
     int socket_;
     int pid_;
     bool ended_ = false;
+    int status_ = -1; // as of waitpid
     bool gone_ = false;
     std::uint32_t sequence_ = 0;
     std::deque<keeper::Reply> unread_;

@@ -35,6 +35,10 @@ std::string words_of_why(keeper::Why why) {
         return "the line did not read back as it was set, and was told to close";
     case Why::closed_at_last:
         return "it closed at last";
+    case Why::opened:
+        return "it opened";
+    case Why::closed:
+        return "it closed";
     }
     return "for no known reason";
 }

@@ -17,7 +17,8 @@ std::size_t most_at_once(const garden::Garden& garden) {
         if (left < 0) break;
         ++most;
     }
-    return std::max<std::size_t>(most, 1);
+    const std::size_t others = (garden.master ? 1U : 0U) + (garden.pump ? 1U : 0U);
+    return std::max<std::size_t>(most, 1) + others;
 }
 
 } // namespace firstmow::valves

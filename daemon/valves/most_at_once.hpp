@@ -8,7 +8,8 @@
 
 namespace firstmow::valves {
 
-// As many of the smallest zones as the flow suffices for; at least one.
+// As many of the smallest zones as the flow suffices for, at least one; master valve and pump
+// beside.
 std::size_t most_at_once(const garden::Garden& garden);
 
 } // namespace firstmow::valves

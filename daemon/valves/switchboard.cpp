@@ -17,6 +17,7 @@
 #include <deque>
 #include <limits>
 #include <map>
+#include <poll.h>
 
 namespace firstmow::valves {
 
@@ -28,13 +29,24 @@ constexpr int kMostUnanswered = 3;
 constexpr Seconds kLeaseGrace{1};
 // The keeper waits a while for lines that a predecessor still holds.
 constexpr Millis kBeginPatience{6000};
+// What a device that takes its time may take, with an order before it.
+constexpr Millis kClosePatience{8000};
+constexpr Millis kLeavePatience{11'000};
 
 struct Line {
+    std::string called;
     garden::Valve valve;
     std::uint8_t channel = 0;
     std::unique_ptr<boost::asio::steady_timer> lease;
     bool open = false; // or not known to be closed
 };
+
+// For people.
+std::string called(const std::string& output) {
+    if (output == garden::kMasterValve) return "the master valve";
+    if (output == garden::kPump) return "the pump's relay";
+    return "zone " + output;
+}
 
 std::uint64_t bit(const Line& line) {
     return std::uint64_t{1} << line.channel;
@@ -54,6 +66,7 @@ struct Switchboard::Impl {
     Report report;
     std::function<void(std::string)> alarm;
     std::size_t most_open;
+    std::string program; // the keeper's; empty: the one beside ours
     std::map<std::string, Line> lines;
     std::vector<std::string> zone_of; // by channel
     std::vector<keeper::Setup> setups;
@@ -64,6 +77,7 @@ struct Switchboard::Impl {
     int unanswered = 0;
     int tries = 0;
     std::deque<MonoTime> deaths;
+    std::uint64_t moving = 0; // by channel: an order is under way, as the keeper last said
     // What is still on its way must not outlive the switchboard.
     std::shared_ptr<bool> alive = std::make_shared<bool>(true);
 
@@ -80,10 +94,11 @@ struct Switchboard::Impl {
         return words_of(line.valve, garden_path, error);
     }
 
-    void answer(const std::string& zone, bool open, const Status& done) {
+    void answer(const std::string& zone, bool open, const Status& done, std::int64_t at_ms = 0) {
         engine::ValveReport r;
         r.zone = zone;
         r.open = open;
+        if (at_ms > 0) r.since = MonoTime{Millis{at_ms}};
         if (!done) {
             r.fault = true;
             r.detail = done.error().message;
@@ -109,7 +124,8 @@ struct Switchboard::Impl {
             if (!made) return made.error();
             spare = std::move(*made);
         }
-        Result<std::unique_ptr<KeeperProcess>> started = KeeperProcess::start(std::move(*spare));
+        Result<std::unique_ptr<KeeperProcess>> started =
+            KeeperProcess::start(std::move(*spare), program);
         spare.reset();
         if (!started) return started.error();
         std::unique_ptr<KeeperProcess> fresh = std::move(*started);
@@ -131,6 +147,7 @@ struct Switchboard::Impl {
             line.lease->cancel();
             line.open = (reply->open & bit(line)) != 0;
         }
+        moving = reply->moving;
         if (const Status closed = all_closed(*reply); !closed) {
             // A chip that is not there is only found by a keeper that begins anew.
             keeper.reset();
@@ -141,11 +158,26 @@ struct Switchboard::Impl {
     }
 
     Status all_closed(const keeper::Reply& reply) {
-        if (reply.answer == keeper::Answer::done) return Done{};
+        if (reply.answer == keeper::Answer::done || reply.answer == keeper::Answer::under_way)
+            return Done{};
         if (reply.answer == keeper::Answer::refused)
             return Error{"the valve keeper refuses: " + words_of_why(reply.why)};
         const Line& line = line_of(reply.channel);
-        return Error{"zone " + zone_of.at(reply.channel) + ": " + fault_words(line, reply.error)};
+        return Error{line.called + ": " + fault_words(line, reply.error)};
+    }
+
+    // Until nothing is under way any more, or `limit` is over. Beats go on meanwhile.
+    void wait_for_the_slow(Millis limit) {
+        const MonoTime until = host::mono_now() + limit;
+        MonoTime next_beat = host::mono_now() + kBeatEvery;
+        while (keeper && moving != 0 && host::mono_now() < until) {
+            pollfd ready{keeper->socket(), POLLIN, 0};
+            (void)::poll(&ready, 1, 100);
+            if (!hear()) return;
+            if (host::mono_now() < next_beat) continue;
+            next_beat = host::mono_now() + kBeatEvery;
+            (void)keeper->beat();
+        }
     }
 
     void listen() {
@@ -178,32 +210,44 @@ struct Switchboard::Impl {
     }
 
     void take_in(const keeper::Reply& reply) {
+        moving = reply.moving;
         if (reply.ask == keeper::Ask::beat) {
             unanswered = 0;
-            reconcile(reply.open);
+            reconcile(reply);
             return;
         }
         if (reply.ask != keeper::Ask::nothing || reply.channel >= zone_of.size()) return;
         const std::string& zone = zone_of[reply.channel];
         Line& line = lines.at(zone);
+        const bool was_open = line.open;
         line.open = (reply.open & bit(line)) != 0;
         if (!line.open) line.lease->cancel();
-        const bool as_ordered =
-            reply.why == keeper::Why::lease_ended || reply.why == keeper::Why::closed_at_last;
-        if (as_ordered && reply.answer == keeper::Answer::done) {
-            answer(zone, line.open, Done{});
+        const bool done = reply.answer == keeper::Answer::done;
+        using keeper::Why;
+        const bool as_ordered = reply.why == Why::lease_ended || reply.why == Why::closed_at_last ||
+                                reply.why == Why::opened || reply.why == Why::closed;
+        if (as_ordered && done) {
+            answer(zone, line.open, Done{}, reply.at_ms);
+            return;
+        }
+        if (as_ordered || reply.why == Why::hardware) {
+            answer(zone, line.open, Error{fault_words(line, reply.error)}, reply.at_ms);
             return;
         }
         std::string why = words_of_why(reply.why);
-        if (reply.answer != keeper::Answer::done) why += ", " + fault_words(line, reply.error);
-        answer(zone, line.open, Error{why});
+        if (!done) why += ", " + fault_words(line, reply.error);
+        // Of an open one the engine raises the alarm itself.
+        if (reply.why == keeper::Why::disagreed && !was_open)
+            raise("In " + line.called + " " + why);
+        answer(zone, line.open, Error{why}, reply.at_ms);
     }
 
     // What the keeper knows goes before what is believed here.
-    void reconcile(std::uint64_t open) {
+    void reconcile(const keeper::Reply& reply) {
         for (auto& [zone, line] : lines) {
-            const bool is_open = (open & bit(line)) != 0;
-            if (is_open == line.open) continue;
+            const bool is_open = (reply.open & bit(line)) != 0;
+            // What becomes of an order that is under way is told yet.
+            if (is_open == line.open || (reply.moving & bit(line)) != 0) continue;
             line.open = is_open;
             if (!is_open) line.lease->cancel();
             answer(zone, is_open,
@@ -222,9 +266,12 @@ struct Switchboard::Impl {
         tries = 0;
         const Status begun = begin();
         if (keeper) {
-            raise("The valve keeper " + how + "; a new one has closed every valve.");
+            raise("The valve keeper " + how + "; a new one has closed every valve" +
+                  (moving == 0 ? "." : " that it has reached yet."));
             for (auto& [zone, line] : lines)
-                answer(zone, line.open, Error{"the valve keeper " + how});
+                // What is under way is told yet.
+                if ((moving & bit(line)) == 0)
+                    answer(zone, line.open, Error{"the valve keeper " + how});
             return;
         }
         raise("The valve keeper " + how + " and none can be started (" + begun.error().message +
@@ -302,6 +349,7 @@ struct Switchboard::Impl {
         }
         // What was said before this answer is taken in before it.
         if (!hear()) return std::nullopt;
+        moving = reply->moving;
         return reply;
     }
 
@@ -327,6 +375,7 @@ struct Switchboard::Impl {
             return;
         }
         start_lease(zone, line, lease);
+        if (reply->answer == keeper::Answer::under_way) return;
         if (!std::exchange(line.open, true)) answer(zone, true, Done{});
     }
 
@@ -351,7 +400,7 @@ struct Switchboard::Impl {
         order.ask = keeper::Ask::close;
         order.channel = line.channel;
         const auto reply = ask(order);
-        if (!reply) return;
+        if (!reply || reply->answer == keeper::Answer::under_way) return;
         line.open = reply->answer != keeper::Answer::done;
         answer(zone, line.open,
                reply->answer == keeper::Answer::done
@@ -369,16 +418,17 @@ struct Switchboard::Impl {
         const std::optional<keeper::Reply> reply = ask(order);
         if (reply) {
             for (auto& [zone, line] : lines)
-                line.open = (reply->open & bit(line)) != 0;
-            return all_closed(*reply);
+                if ((reply->moving & bit(line)) == 0) line.open = (reply->open & bit(line)) != 0;
+            wait_for_the_slow(kClosePatience);
+            if (const Status closed = all_closed(*reply); !closed) return closed;
         }
-        if (keeper) { // a new one, whose first act this is
+        if (keeper) { // perhaps a new one, whose first act this is
             for (const auto& [zone, line] : lines)
-                if (line.open) return Error{"zone " + zone + ": the valve does not close"};
+                if (line.open) return Error{line.called + ": the valve does not close"};
             return Done{};
         }
         for (auto& [zone, closed] : close_by_hand())
-            if (!closed) return Error{"zone " + zone + ": " + closed.error().message};
+            if (!closed) return Error{lines.at(zone).called + ": " + closed.error().message};
         return Done{};
     }
 
@@ -391,7 +441,9 @@ struct Switchboard::Impl {
             order.ask = keeper::Ask::leave;
             const auto reply = keeper->ask(order);
             closed = reply && reply->answer == keeper::Answer::done;
+            const bool slow = reply && reply->answer == keeper::Answer::under_way;
             if (closed) keeper->wait_for_end(Millis{1000});
+            if (slow) closed = keeper->wait_for_end(kLeavePatience);
         }
         release_ears();
         keeper.reset();
@@ -407,15 +459,17 @@ Switchboard::~Switchboard() {
 }
 
 Result<std::unique_ptr<Switchboard>> Switchboard::start(boost::asio::io_context& io,
-                                                        const std::vector<garden::Zone>& zones,
+                                                        const std::vector<garden::Output>& outputs,
                                                         const std::string& garden_path,
-                                                        Report report, std::size_t most_open) {
+                                                        Report report, std::size_t most_open,
+                                                        const std::string& keeper_program) {
     auto impl = std::make_unique<Impl>(io, garden_path, std::move(report), most_open);
-    for (const garden::Zone& zone : zones) {
-        if (const auto setup = setup_of(zone.valve, garden_path); !setup)
-            return Error{"zone " + zone.id + ": " + setup.error().message};
-        impl->lines[zone.id] =
-            Line{zone.valve, 0, std::make_unique<boost::asio::steady_timer>(io), true};
+    impl->program = keeper_program;
+    for (const garden::Output& output : outputs) {
+        if (const auto setup = setup_of(output.valve, garden_path); !setup)
+            return Error{called(output.name) + ": " + setup.error().message};
+        impl->lines[output.name] = Line{called(output.name), output.valve, 0,
+                                        std::make_unique<boost::asio::steady_timer>(io), true};
     }
     for (auto& [zone, line] : impl->lines) {
         line.channel = static_cast<std::uint8_t>(impl->zone_of.size());
@@ -426,18 +480,19 @@ Result<std::unique_ptr<Switchboard>> Switchboard::start(boost::asio::io_context&
     }
     std::unique_ptr<Switchboard> board(new Switchboard(std::move(impl)));
     if (const Status closed = board->impl_->begin(); !closed) return closed.error();
+    board->impl_->wait_for_the_slow(kStartPatience);
     board->impl_->beat_on();
     return board;
 }
 
-void Switchboard::open(const std::string& zone, Seconds lease) {
-    const auto found = impl_->lines.find(zone);
-    if (found != impl_->lines.end()) impl_->open(zone, found->second, lease);
+void Switchboard::open(const std::string& name, Seconds lease) {
+    const auto found = impl_->lines.find(name);
+    if (found != impl_->lines.end()) impl_->open(name, found->second, lease);
 }
 
-void Switchboard::close(const std::string& zone) {
-    const auto found = impl_->lines.find(zone);
-    if (found != impl_->lines.end()) impl_->shut(zone, found->second);
+void Switchboard::close(const std::string& name) {
+    const auto found = impl_->lines.find(name);
+    if (found != impl_->lines.end()) impl_->shut(name, found->second);
 }
 
 Status Switchboard::close_all() {

@@ -1,5 +1,5 @@
 // The switchboard: the daemon's side of the valve keeper, which alone touches valves. Zones in,
-// reports out.
+// reports out. Master valve and pump are outputs like a zone's valve.
 //
 // SAFE-01 Its first act is to have every valve closed.
 // SAFE-02 Every opening has a lease, which the keeper counts (SAFE-11); the switchboard counts it
@@ -13,6 +13,7 @@
 // SAFE-22 When none can be started, the valves are closed by the daemon's own hand, and started
 //         it is again each second; after kMostTries, KeeperLost leaves the loop: the daemon ends
 //         with an error, and the service manager's stop hook closes once more.
+// An order to a device that takes its time is answered when the keeper says what became of it.
 // Answers go out through `report`, on the loop, never from inside of open() or close().
 #pragma once
 
@@ -45,20 +46,25 @@ public:
 
     static constexpr int kMostTries = 5;
     static constexpr int kMostDeathsPerMinute = 30;
+    static constexpr Millis kStartPatience{8000};
 
-    // Starts the keeper, which closes everything. An Error names the zone whose valve could not be
-    // reached: nothing should be opened then. `most_open` valves may be open at once; the keeper
-    // has a limit of its own as well (SAFE-15).
+    // Starts the keeper, which closes everything. An Error names the output that could not be
+    // reached: nothing should be opened then. A device that takes its time is waited for for
+    // kStartPatience; one that cannot be reached by then is reported as a fault instead, so that a
+    // relay without power keeps no other zone dry. `most_open` valves may be open at once; the
+    // keeper has a limit of its own as well (SAFE-15).
     static Result<std::unique_ptr<Switchboard>> start(boost::asio::io_context& io,
-                                                      const std::vector<garden::Zone>& zones,
+                                                      const std::vector<garden::Output>& outputs,
                                                       const std::string& garden_path, Report report,
-                                                      std::size_t most_open = 64);
+                                                      std::size_t most_open = 64,
+                                                      const std::string& keeper_program = {});
     ~Switchboard(); // closes everything
 
     // Opens for at most `lease`; when it is open already, the lease begins anew.
-    void open(const std::string& zone, Seconds lease);
-    void close(const std::string& zone);
-    // Every valve, now. The first thing that went wrong, if any.
+    void open(const std::string& name, Seconds lease);
+    void close(const std::string& name);
+    // Every valve, now. The first thing that went wrong, if any. Waits for devices that take their
+    // time, eight seconds at most.
     Status close_all();
 
     // One sentence for people whenever something is wrong with the keeper itself.

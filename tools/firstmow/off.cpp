@@ -17,17 +17,17 @@ int off(const std::string& garden) {
         return kWrongInput;
     }
     const host::GardenFile& file = std::get<host::GardenFile>(loaded);
-    const std::vector<garden::Zone>& zones = file.setup.garden.zones;
+    const std::vector<garden::Output> outputs = garden::outputs(file.setup.garden);
     std::vector<garden::Valve> all;
-    for (const garden::Zone& zone : zones)
-        all.push_back(zone.valve);
+    for (const garden::Output& output : outputs)
+        all.push_back(output.valve);
     const std::vector<Status> closed = valves::close_without_daemon(all, file.path);
     int code = kDone;
-    for (std::size_t i = 0; i < zones.size(); ++i) {
+    for (std::size_t i = 0; i < outputs.size(); ++i) {
         if (closed[i]) {
-            std::printf("%s: closed\n", zones[i].id.c_str());
+            std::printf("%s: closed\n", outputs[i].name.c_str());
         } else {
-            std::fprintf(stderr, "firstmow: %s: %s\n", zones[i].id.c_str(),
+            std::fprintf(stderr, "firstmow: %s: %s\n", outputs[i].name.c_str(),
                          closed[i].error().message.c_str());
             code = kNotDone;
         }

@@ -8,7 +8,9 @@ library_packages=(
     libboost-dev libcpp-httplib-dev libsqlite3-dev libspdlog-dev nlohmann-json3-dev
     libtomlplusplus-dev libcli11-dev libhowardhinnant-date-dev libssl-dev tzdata ca-certificates
 )
-test_packages=(doctest-dev)
+test_packages=(doctest-dev libmodbus-dev)
+# For tests/vm/run.
+vm_packages=(qemu-system-x86 busybox-static cpio kmod make gcc xz-utils linux-headers-amd64)
 
 # Prints those of the given packages that are not installed.
 missing_packages() {

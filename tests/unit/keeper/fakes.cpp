@@ -5,14 +5,31 @@
 #include <cstdio>
 #include <cstring>
 #include <linux/gpio.h>
+#include <tuple>
 
 namespace firstmow::keeper {
 
 int FakeLines::set(std::size_t channel, bool open) {
     const int error = open ? open_error.at(channel) : close_error.at(channel);
     did.push_back(std::to_string(channel) + (open ? " open" : " closed"));
+    if (slow.at(channel)) {
+        wanted_.at(channel) = open;
+        return EINPROGRESS;
+    }
     if (error == 0) level.at(channel) = open;
     return error;
+}
+
+void FakeLines::finish(std::size_t channel, int error) {
+    if (error == 0) level.at(channel) = wanted_.at(channel);
+    finished_.emplace_back(channel, error);
+}
+
+bool FakeLines::settled(std::size_t& channel, int& error) {
+    if (finished_.empty()) return false;
+    std::tie(channel, error) = finished_.front();
+    finished_.erase(finished_.begin());
+    return true;
 }
 
 int FakeLines::read(std::size_t channel, bool& open) {
@@ -32,6 +49,10 @@ int FakeKernel::open_device(const char* path) {
     chip_fds_.emplace_back(next_fd_, number);
     open_fds.push_back(next_fd_);
     return next_fd_++;
+}
+
+int FakeKernel::lock_device(int) {
+    return 0;
 }
 
 void FakeKernel::close_device(int fd) {

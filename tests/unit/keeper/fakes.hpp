@@ -17,6 +17,7 @@ public:
     void take() override { did.push_back("take"); }
     int set(std::size_t channel, bool open) override;
     int read(std::size_t channel, bool& open) override;
+    bool settled(std::size_t& channel, int& error) override;
     bool all_closed() const;
 
     std::vector<std::string> did; // "take", "0 open", "1 closed", ...
@@ -24,9 +25,14 @@ public:
     std::array<int, kMostChannels> close_error{};
     std::array<int, kMostChannels> open_error{};
     int read_error = 0;
+    // Slow channels answer EINPROGRESS, and settle when finish() says so.
+    std::array<bool, kMostChannels> slow{};
+    void finish(std::size_t channel, int error = 0);
 
 private:
     std::size_t count_;
+    std::array<bool, kMostChannels> wanted_{};
+    std::vector<std::pair<std::size_t, int>> finished_;
 };
 
 class Told : public Keeper::Listener {
@@ -47,6 +53,7 @@ class FakeKernel : public Kernel {
 public:
     int open_device(const char* path) override;
     int control(int fd, unsigned long request, void* argument) override;
+    int lock_device(int fd) override;
     void close_device(int fd) override;
     void pause_ms(int ms) override;
 

@@ -17,7 +17,7 @@ Setup gpio(const char* place, unsigned line, bool active_low = false, Bias bias 
     Setup setup;
     setup.order.ask = Ask::channel;
     setup.driver = Driver::gpio;
-    setup.line = line;
+    setup.line = static_cast<std::uint16_t>(line);
     setup.active_low = active_low ? 1 : 0;
     setup.bias = bias;
     std::snprintf(setup.place, sizeof setup.place, "%s", place);

@@ -113,4 +113,17 @@ TEST_CASE("SAFE-21: a keeper that hangs is noticed by an order, ended and replac
     CHECK_FALSE(bench.reports[1].open);
 }
 
+TEST_CASE("SAFE-02: a lease that the keeper does not end is ended by the switchboard") {
+    Bench bench;
+    bench.keeper_program = std::string(FIRSTMOW_BUILD_DIR) + "/slack_keeper";
+    const auto board = bench.board({"valves.log"});
+    REQUIRE(board.ok());
+    (*board)->open("a", Seconds{1});
+    REQUIRE(bench.hear(2));
+    CHECK(bench.reports[0].open);
+    CHECK_FALSE(bench.reports[1].open);
+    CHECK_FALSE(bench.reports[1].fault);
+    CHECK(bench.changes() == std::vector<std::string>{"1 open", "1 closed"});
+}
+
 } // namespace firstmow::valves

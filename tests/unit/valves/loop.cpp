@@ -38,16 +38,20 @@ std::vector<std::string> Bench::changes(const std::string& file) const {
 }
 
 Result<std::unique_ptr<Switchboard>> Bench::board(const std::vector<std::string>& files) {
-    std::vector<garden::Zone> zones;
-    for (std::size_t i = 0; i < files.size(); ++i) {
-        garden::Zone zone;
-        zone.id = std::string(1, static_cast<char>('a' + i));
-        zone.valve = valve(static_cast<int>(i) + 1, files[i]);
-        zones.push_back(std::move(zone));
-    }
-    return Switchboard::start(loop_->io, zones, garden(), [this](engine::ValveReport report) {
-        reports.push_back(std::move(report));
-    });
+    std::vector<garden::Valve> valves;
+    for (std::size_t i = 0; i < files.size(); ++i)
+        valves.push_back(valve(static_cast<int>(i) + 1, files[i]));
+    return board_of(valves);
+}
+
+Result<std::unique_ptr<Switchboard>> Bench::board_of(const std::vector<garden::Valve>& valves) {
+    std::vector<garden::Output> outputs;
+    for (const garden::Valve& valve : valves)
+        outputs.push_back({std::string(1, static_cast<char>('a' + outputs.size())), valve});
+    return Switchboard::start(
+        loop_->io, outputs, garden(),
+        [this](engine::ValveReport report) { reports.push_back(std::move(report)); }, 64,
+        keeper_program);
 }
 
 bool Bench::hear(std::size_t count) {

@@ -20,12 +20,15 @@ public:
     // Starts a switchboard over zones whose valves write to these files; channels from 1, ids "a",
     // "b", ...
     Result<std::unique_ptr<Switchboard>> board(const std::vector<std::string>& files);
+    // ... over these valves.
+    Result<std::unique_ptr<Switchboard>> board_of(const std::vector<garden::Valve>& valves);
     // Turns the loop until `count` reports have come, at most ten seconds.
     bool hear(std::size_t count);
     // Turns the loop for what is ready, without waiting.
     void poll();
 
     std::string folder;
+    std::string keeper_program; // empty: the real one
     std::vector<engine::ValveReport> reports;
 
 private:

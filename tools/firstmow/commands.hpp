@@ -49,6 +49,13 @@ int replay(const ReplayOptions& options);
 
 int off(const std::string& garden);
 
+struct ValveTestOptions {
+    std::string garden;
+    std::string only; // a zone, master_valve or pump_relay; empty: all
+    int seconds = 8;  // each
+};
+int valve_test(const ValveTestOptions& options);
+
 // Where the daemon listens and the key to it.
 struct Daemon {
     std::string url = "http://127.0.0.1:8080";

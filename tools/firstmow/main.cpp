@@ -103,6 +103,20 @@ int main(int argc, char** argv) {
     off_command->add_option("--garden", garden, "Garden file (TOML)")->required();
     off_command->callback([&] { code = off(garden); });
 
+    auto* valve_command = app.add_subcommand("valve", "For the day of the wiring");
+    valve_command->require_subcommand(1);
+    ValveTestOptions valve_options;
+    auto* valve_test_command = valve_command->add_subcommand(
+        "test", "Open one valve after the other, naming each; any key closes everything");
+    valve_test_command->add_option("--garden", valve_options.garden, "Garden file (TOML)")
+        ->required();
+    valve_test_command->add_option("--seconds", valve_options.seconds, "How long each is open")
+        ->check(CLI::Range(1, 120))
+        ->capture_default_str();
+    valve_test_command->add_option("--only", valve_options.only,
+                                   "One of them: a zone's id, master_valve or pump_relay");
+    valve_test_command->callback([&] { code = valve_test(valve_options); });
+
     Daemon daemon;
     std::string zone;
     auto* status_command = app.add_subcommand("status", "How the garden is");

@@ -2,9 +2,12 @@
 #include "ward.hpp"
 
 #include <algorithm>
+#include <chrono>
 #include <csignal>
+#include <cstdlib>
 #include <doctest/doctest.h>
 #include <memory>
+#include <thread>
 
 namespace firstmow::process {
 
@@ -44,6 +47,10 @@ TEST_CASE("SAFE-13: a daemon that is killed leaves no valve open") {
 
 TEST_CASE("SAFE-13: a daemon that aborts leaves no valve open") {
     kill_again_and_again(SIGABRT);
+}
+
+TEST_CASE("SAFE-13: a daemon that crashes leaves no valve open") {
+    kill_again_and_again(SIGSEGV);
 }
 
 TEST_CASE("SAFE-13: a daemon that ends leaves no valve open") {
@@ -94,14 +101,27 @@ TEST_CASE("SAFE-12, SAFE-20: a daemon that hangs has its valves closed, and hear
         worst_s = std::max(worst_s, after_s);
     }
     MESSAGE("hung ", times, " times, closed after ", worst_s, " s at most");
-    // Awake again, the daemon knows what was done, and goes on.
+    // Awake again, the daemon knows what was done and when, and goes on.
     Ward& first = *wards.front();
+    std::this_thread::sleep_for(std::chrono::seconds(5));
+    const double slept_s = boot_s() - since_s.front();
     first.house.daemon().signal(SIGCONT);
     CHECK(eventually([&] { return first.house.zone("bed", "valve") == "closed"; }));
     CHECK(eventually([&] { return has(first.house.log(), "had heard nothing of the daemon"); }));
     CHECK(eventually(
         [&] { return has(first.house.get("/api/v1/cycles", "text/csv").body, ",failed"); }));
     CHECK(first.last().state == "closed");
+    // Water is counted until the keeper closed, not until the daemon woke.
+    const std::string cycles = first.house.get("/api/v1/cycles?zone=bed", "text/csv").body;
+    const auto row = lines(cycles).back();
+    std::vector<std::string> fields;
+    for (std::size_t at = 0; at != std::string::npos && at <= row.size();) {
+        const auto comma = row.find(',', at);
+        fields.push_back(row.substr(at, comma - at));
+        at = comma == std::string::npos ? comma : comma + 1;
+    }
+    REQUIRE(fields.size() > 4);
+    CHECK_MESSAGE(std::atof(fields[4].c_str()) < slept_s - 2, cycles); // run_s
     CHECK(first.house.end() == 0);
 }
 

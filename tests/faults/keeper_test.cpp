@@ -57,6 +57,10 @@ TEST_CASE("SAFE-21: a keeper that hangs is replaced") {
     strike({SIGSTOP, 12, "The valve keeper does not answer"}, rounds(2));
 }
 
+TEST_CASE("SAFE-21: a keeper that aborts is replaced") {
+    strike({SIGABRT, 2, "The valve keeper has died"}, rounds(1));
+}
+
 TEST_CASE("SAFE-13: a keeper that is told to end closes first") {
     strike({SIGTERM, 2, "The valve keeper has died"}, rounds(1));
 }

@@ -35,14 +35,13 @@ bool same_mix(const std::vector<garden::MixPart>& a, const std::vector<garden::M
 
 // A zone that the new garden file still has: its grass goes on unless something else was sown, its
 // water unless the soil or the layers that are reckoned with have changed.
-ZoneRuntime carry_over(const garden::Zone& was, const watering::ZoneSpec& was_spec,
-                       const ZoneRuntime& runtime, const garden::Zone& is,
-                       const watering::ZoneSpec& is_spec, ZoneRuntime fresh) {
+ZoneRuntime carry_over(const garden::Zone& was, const ZoneRuntime& runtime, const garden::Zone& is,
+                       ZoneRuntime fresh) {
     const bool same_grass = was.establishment.method == is.establishment.method &&
                             was.establishment.start == is.establishment.start &&
                             same_mix(was.establishment.mix, is.establishment.mix);
     if (!same_grass) return fresh;
-    const bool same_soil = was_spec.column.soil == is_spec.column.soil &&
+    const bool same_soil = was.ground() == is.ground() &&
                            was.establishment.seed_depth_mm == is.establishment.seed_depth_mm;
     ZoneRuntime kept = runtime;
     if (!same_soil) {
@@ -121,8 +120,7 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
         }
         if (same != before.garden.zones.end()) {
             CHECK(!state.zones[old].open);
-            fresh = carry_over(*same, before.specs[old], state.zones[old], zone, after.specs[i],
-                               std::move(fresh));
+            fresh = carry_over(*same, state.zones[old], zone, std::move(fresh));
         }
         adopted.zones.push_back(std::move(fresh));
     }

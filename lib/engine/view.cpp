@@ -50,9 +50,9 @@ std::vector<LayerView> layers_of(const soil::Column& column, const soil::ColumnS
     double top = 0;
     for (int i = 0; i < column.layers.count; ++i) {
         const auto k = static_cast<std::size_t>(i);
-        const double theta = std::min(state.theta[k], column.soil->hydraulics().saturation);
-        layers.push_back({top, column.layers.bottom_mm[k], theta,
-                          column.soil->hydraulics().potential_kpa(theta)});
+        const soil::Hydraulics& soil = column.soil[k]->hydraulics();
+        const double theta = std::min(state.theta[k], soil.saturation);
+        layers.push_back({top, column.layers.bottom_mm[k], theta, soil.potential_kpa(theta)});
         top = column.layers.bottom_mm[k];
     }
     return layers;

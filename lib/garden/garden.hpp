@@ -4,7 +4,7 @@
 #pragma once
 
 #include "base/time.hpp"
-#include "soil/texture.hpp"
+#include "soil/ground.hpp"
 #include "turf/phase.hpp"
 #include "turf/species.hpp"
 #include "weather/hour.hpp"
@@ -266,8 +266,10 @@ struct Zone {
     std::string id; // letters, digits, '-'
     std::string name;
     double area_m2 = 0;
-    soil::TextureClass soil{};
-    double slope_pct = 0; // 0..100
+    soil::Composition soil;
+    std::optional<soil::Loosened> loosened;       // the top of it, tilled and raked
+    std::optional<soil::Topdressing> topdressing; // spread over it
+    double slope_pct = 0;                         // 0..100
     double precipitation_rate_mm_per_h =
         0;                                // what reaches the ground, zone mean, catch-can measured
     double distribution_uniformity = 0.6; // lower quarter, 0.1..1
@@ -281,6 +283,7 @@ struct Zone {
     Establishment establishment;
     OldLawn old_lawn; // the garden's, where the zone says nothing of its own
 
+    soil::Ground ground() const { return {soil, loosened, topdressing}; }
     double flow_l_per_min() const { return area_m2 * precipitation_rate_mm_per_h / 60.0; }
 };
 

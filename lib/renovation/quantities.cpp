@@ -67,7 +67,7 @@ double gross_mm(double net_mm, double distribution_uniformity) {
 }
 
 double first_soak_mm(const garden::Zone& zone) {
-    const soil::Hydraulics soil = soil::hydraulics(soil::composition(zone.soil));
+    const soil::Hydraulics soil = soil::hydraulics(zone.soil);
     const double lacking = soil.field_capacity - soil.water_content(zone.soil_below_kpa);
     const double depth = std::max(0.0, lacking) * kSoakDepthMm;
     return zone.establishment.method == turf::Method::sod ? std::max(depth, kLeastSodSoakMm)

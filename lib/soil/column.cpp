@@ -15,61 +15,125 @@ namespace {
 constexpr std::array<double, 17> kBoundariesMm{0.5, 1,  1.7, 2.5, 3.5, 4.7, 6,   7.6, 9.5,
                                                12,  15, 20,  27,  40,  70,  130, 300};
 
+// Depths of soils and seed that are nearer to each other than this are taken for one.
+constexpr double kSameMm = 0.3;
+
 // Puddles on a raked seedbed: about 2 mm on the flat, little on a slope (engineering default in
 // the range of the depression storage of smooth bare soil, 1-3 mm).
 double pond_capacity(double slope_pct) {
     return 0.3 + 1.7 * std::exp(-slope_pct / 6.0);
 }
 
+void set_gaps(Layering& layers) {
+    for (std::size_t i = 0; i + 1 < static_cast<std::size_t>(layers.count); ++i)
+        layers.per_gap[i] = 2 / (layers.thickness_mm[i] + layers.thickness_mm[i + 1]);
+}
+
+std::vector<int> contacts_of(const Column& column) {
+    std::vector<int> contacts;
+    for (int i = 0; i + 1 < column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        if (column.soil[k] != column.soil[k + 1]) contacts.push_back(i);
+    }
+    return contacts;
+}
+
 } // namespace
 
-Layering engine_layering(double seed_depth_mm) {
+Layering engine_layering(double seed_depth_mm, std::span<const double> meet_mm) {
     CHECK(seed_depth_mm >= 1 && seed_depth_mm <= 25);
-    // The seed depth takes the place of the boundary that is nearest to it.
-    const auto nearest = std::min_element(
-        kBoundariesMm.begin(), kBoundariesMm.end(), [seed_depth_mm](double a, double b) {
-            return std::abs(std::log(a / seed_depth_mm)) < std::abs(std::log(b / seed_depth_mm));
-        });
+    struct Boundary {
+        double at_mm;
+        bool fixed;
+    };
+    std::vector<Boundary> grid;
+    for (const double boundary : kBoundariesMm)
+        grid.push_back({boundary, false});
+    const auto put = [&grid](double depth) {
+        const auto nearest =
+            std::min_element(grid.begin(), grid.end(), [depth](const auto& a, const auto& b) {
+                return std::abs(std::log(a.at_mm / depth)) < std::abs(std::log(b.at_mm / depth));
+            });
+        const bool bottom = nearest + 1 == grid.end();
+        if (!nearest->fixed && !bottom)
+            *nearest = {depth, true};
+        else if (std::abs(nearest->at_mm - depth) > kSameMm)
+            grid.insert(depth < nearest->at_mm ? nearest : nearest + 1, {depth, true});
+    };
+    put(seed_depth_mm);
+    for (const double depth : meet_mm)
+        if (depth < kBoundariesMm.back()) put(depth);
+
     Layering layers;
+    CHECK(grid.size() <= kMaxLayers);
     double top = 0;
-    for (auto boundary = kBoundariesMm.begin(); boundary != kBoundariesMm.end(); ++boundary) {
+    for (const Boundary& boundary : grid) {
         const auto i = static_cast<std::size_t>(layers.count++);
-        layers.bottom_mm[i] = boundary == nearest ? seed_depth_mm : *boundary;
-        layers.thickness_mm[i] = layers.bottom_mm[i] - top;
-        top = layers.bottom_mm[i];
-        if (boundary == nearest) layers.seed_layers = layers.count;
+        layers.bottom_mm[i] = boundary.at_mm;
+        layers.thickness_mm[i] = boundary.at_mm - top;
+        top = boundary.at_mm;
+        if (boundary.at_mm == seed_depth_mm) layers.seed_layers = layers.count;
     }
+    set_gaps(layers);
     return layers;
 }
 
-Layering refined(const Layering& coarse, int parts) {
-    CHECK(parts >= 1 && coarse.count * parts <= kMaxLayers);
-    Layering fine;
-    fine.seed_layers = coarse.seed_layers * parts;
-    double bottom = 0;
-    for (int i = 0; i < coarse.count; ++i) {
-        for (int part = 0; part < parts; ++part) {
-            const auto k = static_cast<std::size_t>(fine.count++);
-            fine.thickness_mm[k] = coarse.thickness_mm[static_cast<std::size_t>(i)] / parts;
-            bottom += fine.thickness_mm[k];
-            fine.bottom_mm[k] = bottom;
-        }
+Column make_column(const Ground& ground, double seed_depth_mm, double slope_pct) {
+    CHECK(slope_pct >= 0);
+    const std::vector<Stratum> all = strata(ground);
+    std::vector<double> meet;
+    for (std::size_t i = 0; i + 1 < all.size(); ++i)
+        meet.push_back(all[i].bottom_mm);
+    Column column;
+    column.layers = engine_layering(seed_depth_mm, meet);
+    column.pond_capacity_mm = pond_capacity(slope_pct);
+    for (const Stratum& stratum : all)
+        column.materials.push_back(table_of(stratum.soil));
+    std::size_t material = 0;
+    for (int i = 0; i < column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        const double middle = column.layers.bottom_mm[k] - column.layers.thickness_mm[k] / 2;
+        while (middle > all[material].bottom_mm)
+            ++material;
+        column.soil[k] = column.materials[material].get();
     }
-    return fine;
+    column.contacts = contacts_of(column);
+    return column;
 }
 
-Column make_column(TextureClass texture, double seed_depth_mm, double slope_pct) {
-    CHECK(slope_pct >= 0);
-    return Column{&table(texture), engine_layering(seed_depth_mm), pond_capacity(slope_pct)};
+Column make_column(const Composition& soil, double seed_depth_mm, double slope_pct) {
+    return make_column(Ground{soil, std::nullopt, std::nullopt}, seed_depth_mm, slope_pct);
+}
+
+Column refined(const Column& coarse, int parts) {
+    CHECK(parts >= 1 && coarse.layers.count * parts <= kMaxLayers);
+    Column fine = coarse;
+    fine.layers.count = 0;
+    fine.layers.seed_layers = coarse.layers.seed_layers * parts;
+    double bottom = 0;
+    for (int i = 0; i < coarse.layers.count; ++i) {
+        const auto from = static_cast<std::size_t>(i);
+        for (int part = 0; part < parts; ++part) {
+            const auto k = static_cast<std::size_t>(fine.layers.count++);
+            fine.layers.thickness_mm[k] = coarse.layers.thickness_mm[from] / parts;
+            bottom += fine.layers.thickness_mm[k];
+            fine.layers.bottom_mm[k] = bottom;
+            fine.soil[k] = coarse.soil[from];
+        }
+    }
+    set_gaps(fine.layers);
+    fine.contacts = contacts_of(fine);
+    return fine;
 }
 
 ColumnState uniform_state(const Column& column, double potential_kpa) {
     CHECK(potential_kpa < 0);
     ColumnState state;
-    const double theta =
-        std::max(column.soil->hydraulics().water_content(potential_kpa), column.soil->driest());
-    for (int i = 0; i < column.layers.count; ++i)
-        state.theta[static_cast<std::size_t>(i)] = theta;
+    for (int i = 0; i < column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        state.theta[k] = std::max(column.soil[k]->hydraulics().water_content(potential_kpa),
+                                  column.soil[k]->driest());
+    }
     return state;
 }
 
@@ -82,71 +146,6 @@ Flows& Flows::operator+=(const Flows& other) {
     drainage_mm += other.drainage_mm;
     intake_mm += other.intake_mm;
     return *this;
-}
-
-double storage_mm(const Column& column, const ColumnState& state) {
-    double sum = state.pond_mm;
-    for (int i = 0; i < column.layers.count; ++i) {
-        const auto k = static_cast<std::size_t>(i);
-        sum += state.theta[k] * column.layers.thickness_mm[k];
-    }
-    return sum;
-}
-
-namespace {
-
-// Water of the layers that begin above `depth_mm`, and the depth that they reach.
-struct Reach {
-    double water_mm = 0;
-    double depth_mm = 0;
-};
-Reach reach(const Column& column, const ColumnState& state, double depth_mm) {
-    Reach r;
-    for (int i = 0; i < column.layers.count; ++i) {
-        const auto k = static_cast<std::size_t>(i);
-        if (r.depth_mm > depth_mm - 1e-9) break;
-        r.water_mm += state.theta[k] * column.layers.thickness_mm[k];
-        r.depth_mm = column.layers.bottom_mm[k];
-    }
-    CHECK(r.depth_mm > 0);
-    return r;
-}
-
-double seed_depth_mm(const Column& column) {
-    return column.layers.bottom_mm[static_cast<std::size_t>(column.layers.seed_layers - 1)];
-}
-
-} // namespace
-
-double seed_zone_mm(const Column& column, const ColumnState& state) {
-    return reach(column, state, seed_depth_mm(column)).water_mm;
-}
-
-double seed_zone_kpa(const Column& column, const ColumnState& state) {
-    return mean_kpa(column, state, seed_depth_mm(column));
-}
-
-double mean_kpa(const Column& column, const ColumnState& state, double depth_mm) {
-    const Reach r = reach(column, state, depth_mm);
-    return column.soil->hydraulics().potential_kpa(r.water_mm / r.depth_mm);
-}
-
-double depletion_fraction(const Column& column, const ColumnState& state, double depth_mm) {
-    const Reach r = reach(column, state, depth_mm);
-    const Hydraulics& soil = column.soil->hydraulics();
-    const double available = soil.field_capacity - soil.wilting_point;
-    return std::clamp((soil.field_capacity - r.water_mm / r.depth_mm) / available, 0.0, 1.0);
-}
-
-double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa) {
-    const double least = column.soil->hydraulics().water_content(potential_kpa);
-    double depth = 0;
-    for (int i = 0; i < column.layers.count; ++i) {
-        const auto k = static_cast<std::size_t>(i);
-        if (state.theta[k] < least) break;
-        depth = column.layers.bottom_mm[k];
-    }
-    return depth;
 }
 
 } // namespace firstmow::soil

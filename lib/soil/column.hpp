@@ -14,18 +14,26 @@
 //            |
 //            v  drainage
 //
-// Between layers water moves as liquid (Darcy-Buckingham; the integral of conductivity over head
-// is differenced, which stays true on layers that are thick against the gradient) and as vapour
-// (Fick, through the air-filled pores): without vapour a dry crust would seal the bed. Each step is
+// Between layers water moves as liquid (Darcy-Buckingham) and as vapour (Fick, through the
+// air-filled pores; without it a dry crust would seal the bed). What is differenced is the integral
+// of conductivity over head and of diffusivity over humidity, which stays true on layers that are
+// thick against the gradient. Each step is
 // one implicit solution, linear in the changes of water content, so what leaves one layer enters
 // the next exactly; a step in which a layer changes much is cut into shorter ones.
+//
+// The ground may be of several soils one over the other. Where two touch, the head is the same on
+// both sides and what leaves the one enters the other: the head there is sought in each solution.
 //
 // Units: mm, mm/h in the interface, seconds for steps, water contents as volume fractions.
 #pragma once
 
+#include "soil/ground.hpp"
 #include "soil/table.hpp"
 
 #include <array>
+#include <memory>
+#include <span>
+#include <vector>
 
 namespace firstmow::soil {
 
@@ -37,20 +45,25 @@ struct Layering {
     int seed_layers = 0; // the first so many make the seed zone
     std::array<double, kMaxLayers> thickness_mm{};
     std::array<double, kMaxLayers> bottom_mm{};
+    std::array<double, kMaxLayers> per_gap{}; // 1 / mm between the middles of a layer and the next
 };
-// The engine's grid: seventeen layers to 300 mm; the seed depth takes the place of the boundary
-// that is nearest to it. `seed_depth_mm` 1..25.
-Layering engine_layering(double seed_depth_mm);
-// The engine's grid with every layer cut into `parts`: for studies of the grid's own error.
-Layering refined(const Layering& coarse, int parts);
+// The engine's grid down to 300 mm. The seed depth takes the place of the boundary that is nearest
+// to it, and so do the depths where soils meet; one that falls within 0.3 mm of another of them is
+// moved onto it. `seed_depth_mm` 1..25.
+Layering engine_layering(double seed_depth_mm, std::span<const double> meet_mm = {});
 
 // What stays the same for a zone.
 struct Column {
-    const SoilTable* soil = nullptr;
     Layering layers;
+    std::array<const SoilTable*, kMaxLayers> soil{};         // of each layer
+    std::vector<std::shared_ptr<const SoilTable>> materials; // the same from the top down
+    std::vector<int> contacts;                               // layers that lie on another soil
     double pond_capacity_mm = 2; // film and puddles that the surface holds before water runs off
 };
-Column make_column(TextureClass texture, double seed_depth_mm, double slope_pct);
+Column make_column(const Ground& ground, double seed_depth_mm, double slope_pct);
+Column make_column(const Composition& soil, double seed_depth_mm, double slope_pct);
+// With every layer cut into `parts`: for studies of the grid's own error.
+Column refined(const Column& coarse, int parts);
 
 // What changes.
 struct ColumnState {
@@ -93,10 +106,16 @@ Flows step(const Column& column, ColumnState& state, const SurfaceForcing& forci
 double storage_mm(const Column& column, const ColumnState& state); // soil and pond
 double seed_zone_mm(const Column& column, const ColumnState& state);
 // The matric potential (kPa, <= 0) of the mean water content from the surface to the seed depth.
+// Over several soils: the potential at which they would together hold the water that they hold,
+// had it come to rest among them.
 double seed_zone_kpa(const Column& column, const ColumnState& state);
 // The same to any depth (whole layers that begin above `depth_mm`).
 double mean_kpa(const Column& column, const ColumnState& state, double depth_mm);
-// Available water used up, 0 (field capacity or wetter) .. 1 (wilting point), to a depth.
+// The potential at which the soil down to `depth_mm` holds more water by `theta` than at
+// `potential_kpa`.
+double kpa_with_more(const Column& column, double depth_mm, double potential_kpa, double theta);
+// Available water used up, 0 (field capacity or wetter) .. 1 (wilting point), to a depth; of
+// several soils, of what they can hold together.
 double depletion_fraction(const Column& column, const ColumnState& state, double depth_mm);
 // The depth to which the soil is wetter than `potential_kpa`, counted from the surface.
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa);

@@ -45,22 +45,22 @@ HeatState uniform_heat(const Column& column, double temp_c) {
 void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
                const SkinForcing& forcing, double dt_s) {
     CHECK(dt_s > 0);
-    const Hydraulics& soil = column.soil->hydraulics();
     const auto n = static_cast<std::size_t>(column.layers.count);
 
     // Metres, and the deep layer last.
     std::array<double, kMaxLayers + 1> dz;       // set up to n
     std::array<double, kMaxLayers + 1> conducts; // set up to n
     std::array<double, kMaxLayers + 1> holds;    // set up to n
-    const double deep_conducts = conductivity_w_m_k(*column.soil, soil.field_capacity);
+    const SoilTable& deep = *column.soil[n - 1];
+    const double deep_theta = deep.hydraulics().field_capacity;
     for (std::size_t i = 0; i < n; ++i) {
         dz[i] = column.layers.thickness_mm[i] / 1000.0;
-        conducts[i] = conductivity_w_m_k(*column.soil, water.theta[i]);
-        holds[i] = capacity_j_m3_k(soil, water.theta[i]) * dz[i] / dt_s;
+        conducts[i] = conductivity_w_m_k(*column.soil[i], water.theta[i]);
+        holds[i] = capacity_j_m3_k(column.soil[i]->hydraulics(), water.theta[i]) * dz[i] / dt_s;
     }
     dz[n] = kDeepLayerMm / 1000.0;
-    conducts[n] = deep_conducts;
-    holds[n] = capacity_j_m3_k(soil, soil.field_capacity) * dz[n] / dt_s;
+    conducts[n] = conductivity_w_m_k(deep, deep_theta);
+    holds[n] = capacity_j_m3_k(deep.hydraulics(), deep_theta) * dz[n] / dt_s;
 
     // The skin: gains - losses * T_skin + to_first * (T_0 - T_skin) = 0.
     const double air_k = forcing.air_temp_c + 273.15;

@@ -12,7 +12,12 @@ namespace firstmow::soil {
 namespace {
 
 constexpr int kCells = 1024;
-constexpr double kOvenDryKpa = -1e6;         // pF 7
+constexpr int kParts = 16; // of a cell, for its integrals
+constexpr std::size_t kHumidityCells = 128;
+constexpr double kOvenDryKpa = -1e6;      // pF 7
+constexpr double kLeastAirEntryKpa = 0.5; // of any soil
+constexpr int kHeadCellsTo33Kpa = 209;    // of the tables over head: 2 % each
+constexpr double kHighestHeadMm = 1e5;
 constexpr double kElasticFraction = 0.02;    // volume that the elastic part may hold
 constexpr double kElasticHeadMm = 1e5;       // head per unit of water content above saturation
 constexpr double kVapourInAirMm2PerS = 25.0; // at 25 deg C (Monteith and Unsworth, Table A.3)
@@ -31,9 +36,19 @@ double vapour_diffusivity(const Hydraulics& soil, double theta) {
     return kVapourInAirMm2PerS * std::pow(air, 10.0 / 3.0) / (soil.saturation * soil.saturation);
 }
 
+double humidity_at(double head_mm) {
+    return pore_humidity(std::min(head_mm, 0.0) / kMmHeadPerKpa);
+}
+
 HeatConduction heat_conduction_of(const Hydraulics& soil) {
     const double porosity = soil.saturation;
     HeatConduction heat;
+    if (soil.organic) {
+        heat.dry_w_m_k = 0.30 * std::pow(10.0, -0.87 * porosity);
+        heat.saturated_w_m_k = std::pow(0.25, 1.0 - porosity) * std::pow(0.6, porosity);
+        heat.kappa = 0.6;
+        return heat;
+    }
     heat.dry_w_m_k = 0.75 * std::pow(10.0, -1.2 * porosity);
     heat.saturated_w_m_k = std::pow(3.0, 1.0 - porosity) * std::pow(0.6, porosity);
     // Sands carry heat well as soon as their grains are bridged, clays only when wetter.
@@ -47,9 +62,9 @@ double saturation_vapour_kpa(double temp_c) {
     return 0.6108 * std::exp(17.27 * temp_c / (temp_c + 237.3));
 }
 
-double vapour_density_ratio(double temp_c) {
+double vapour_density_ratio(double pressure_kpa, double temp_c) {
     // kPa -> kg/m3 by the gas constant of water vapour, 461.5 J/(kg K), over 1000 kg/m3.
-    return saturation_vapour_kpa(temp_c) / (461.5 * (temp_c + 273.15));
+    return pressure_kpa / (461.5 * (temp_c + 273.15));
 }
 
 double relative_vapour_diffusivity(double temp_c) {
@@ -69,56 +84,90 @@ SoilTable::SoilTable(const Hydraulics& soil) : hydraulics_(soil), heat_(heat_con
     const int cells = kCells + elastic_cells;
     fullest_ = driest_ + cells * cell_;
 
-    double integral = 0;
+    // The integrals of K over head and of the diffusivity over humidity, by midpoints of the
+    // cell's parts: K varies by many powers of ten over the table but by little within a part.
+    double liquid = 0;
+    double vapour = 0;
+    double head = head_mm(soil, driest_);
+    double humidity = humidity_at(head);
+    over_humidity_.assign(kHumidityCells + 1, 0.0);
+    std::size_t next_humidity = 0;
+    const auto reach = [&](double to_humidity, double diffusivity) {
+        // What lies drier than the table begins is taken as the driest soil.
+        for (; next_humidity <= kHumidityCells; ++next_humidity) {
+            const double at_humidity = static_cast<double>(next_humidity) / kHumidityCells;
+            if (at_humidity > to_humidity) break;
+            over_humidity_[next_humidity] = vapour + (at_humidity - humidity) * diffusivity;
+        }
+    };
+    reach(humidity, vapour_diffusivity(soil, driest_));
     rows_.reserve(static_cast<std::size_t>(cells) + 1);
     for (int i = 0; i <= cells; ++i) {
         const double theta = driest_ + i * cell_;
-        if (i > 0) {
-            // The integral of K over head, by midpoints of the cell's parts: K varies by many
-            // powers of ten over the table but by little within a part.
-            constexpr int kParts = 16;
-            for (int part = 0; part < kParts; ++part) {
-                const double low = theta - cell_ + cell_ * part / kParts;
-                const double high = low + cell_ / kParts;
-                const double k = soil.conductivity_mm_per_h((low + high) / 2) / 3600.0;
-                integral += k * (head_mm(soil, high) - head_mm(soil, low));
-            }
+        for (int part = i > 0 ? 0 : kParts; part < kParts; ++part) {
+            const double low = theta - cell_ + cell_ * part / kParts;
+            const double high = low + cell_ / kParts;
+            const double k = soil.conductivity_mm_per_h((low + high) / 2) / 3600.0;
+            const double diffusivity = vapour_diffusivity(soil, (low + high) / 2);
+            const double to_head = head_mm(soil, high);
+            const double to_humidity = humidity_at(to_head);
+            reach(to_humidity, diffusivity);
+            liquid += k * (to_head - head);
+            vapour += diffusivity * (to_humidity - humidity);
+            head = to_head;
+            humidity = to_humidity;
         }
-        if (i == kCells) saturated_flux_potential_ = integral;
-        rows_.push_back({soil.conductivity_mm_per_h(theta) / 3600.0, integral,
-                         pore_humidity(std::min(head_mm(soil, theta), 0.0) / kMmHeadPerKpa),
-                         vapour_diffusivity(soil, theta)});
+        if (i == kCells) saturated_flux_potential_ = liquid;
+        rows_.push_back({soil.conductivity_mm_per_h(theta) / 3600.0, liquid, vapour});
+    }
+    last_cell_ = static_cast<double>(rows_.size() - 2);
+    for (; next_humidity <= kHumidityCells; ++next_humidity)
+        over_humidity_[next_humidity] = vapour;
+
+    over_head_.reserve(head_grid().size());
+    for (const double wanted : head_grid()) {
+        const double above_entry = wanted + soil.air_entry_kpa * kMmHeadPerKpa;
+        AtHead row;
+        if (above_entry >= 0) {
+            row.theta = soil.saturation;
+            row.flux_potential =
+                saturated_flux_potential_ + above_entry * soil.saturated_mm_per_h / 3600.0;
+            row.vapour_potential = vapour;
+        } else {
+            row.theta = soil.water_content(wanted / kMmHeadPerKpa);
+            const Point point = at(row.theta);
+            row.flux_potential = point.flux_potential;
+            row.vapour_potential = point.vapour_potential;
+        }
+        over_head_.push_back(row);
     }
 }
 
-SoilTable::Point SoilTable::at(double theta) const {
-    const double x = (theta - driest_) * per_cell_;
-    const auto last = static_cast<double>(rows_.size() - 2);
-    const double cell = std::clamp(std::floor(x), 0.0, last);
-    const auto i = static_cast<std::size_t>(cell);
-    const double f = x - cell;
-    const Row& a = rows_[i];
-    const Row& b = rows_[i + 1];
-    Point p;
-    p.d_conductivity = (b.conductivity - a.conductivity) * per_cell_;
-    p.conductivity = a.conductivity + f * (b.conductivity - a.conductivity);
-    p.d_flux_potential = (b.flux_potential - a.flux_potential) * per_cell_;
-    p.flux_potential = a.flux_potential + f * (b.flux_potential - a.flux_potential);
-    p.d_humidity = (b.humidity - a.humidity) * per_cell_;
-    p.humidity = a.humidity + f * (b.humidity - a.humidity);
-    p.vapour_diffusivity = a.vapour_diffusivity + f * (b.vapour_diffusivity - a.vapour_diffusivity);
-    return p;
+std::span<const double> head_grid() {
+    static const auto grid = [] {
+        // A row at 33 kPa, where every soil's curve has its corner.
+        const double cell = std::log(33 / kLeastAirEntryKpa) / kHeadCellsTo33Kpa;
+        const int cells = static_cast<int>(std::log(-kOvenDryKpa / kLeastAirEntryKpa) / cell) + 1;
+        std::vector<double> heads;
+        for (int i = cells; i >= 0; --i)
+            heads.push_back(-kLeastAirEntryKpa * kMmHeadPerKpa * std::exp(i * cell));
+        heads.push_back(kHighestHeadMm);
+        return heads;
+    }();
+    return grid;
 }
 
-const SoilTable& table(TextureClass texture) {
-    static const auto tables = [] {
-        std::array<std::unique_ptr<SoilTable>, 12> all;
+std::shared_ptr<const SoilTable> table_of(const Hydraulics& hydraulics) {
+    static const auto classes = [] {
+        std::array<std::shared_ptr<const SoilTable>, 12> all;
         for (std::size_t i = 0; i < all.size(); ++i)
-            all[i] =
-                std::make_unique<SoilTable>(hydraulics(composition(static_cast<TextureClass>(i))));
+            all[i] = std::make_shared<const SoilTable>(
+                soil::hydraulics(composition(static_cast<TextureClass>(i))));
         return all;
     }();
-    return *tables[static_cast<std::size_t>(texture)];
+    for (const auto& known : classes)
+        if (known->hydraulics() == hydraulics) return known;
+    return std::make_shared<const SoilTable>(hydraulics);
 }
 
 } // namespace firstmow::soil

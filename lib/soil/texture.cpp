@@ -24,23 +24,28 @@ constexpr std::array<std::string_view, 12> kKeys{"sand",
                                                  "clay"};
 
 // Sand and clay of the class's representative point, Saxton and Rawls 2006, Table 3.
-constexpr std::array<Composition, 12> kCompositions{{
-    {0.88, 0.05, 2.5},
-    {0.80, 0.05, 2.5},
-    {0.65, 0.10, 2.5},
-    {0.40, 0.20, 2.5},
-    {0.20, 0.15, 2.5},
-    {0.10, 0.05, 2.5},
-    {0.60, 0.25, 2.5},
-    {0.30, 0.35, 2.5},
-    {0.10, 0.35, 2.5},
-    {0.50, 0.40, 2.5},
-    {0.10, 0.45, 2.5},
-    {0.25, 0.50, 2.5},
+struct Point {
+    double sand, clay;
+};
+constexpr std::array<Point, 12> kPoints{{
+    {0.88, 0.05},
+    {0.80, 0.05},
+    {0.65, 0.10},
+    {0.40, 0.20},
+    {0.20, 0.15},
+    {0.10, 0.05},
+    {0.60, 0.25},
+    {0.30, 0.35},
+    {0.10, 0.35},
+    {0.50, 0.40},
+    {0.10, 0.45},
+    {0.25, 0.50},
 }};
 
 constexpr double kFieldCapacityKpa = 33;
 constexpr double kWiltingKpa = 1500;
+constexpr double kWhole = 1 + 1e-9;
+constexpr double kGrainDensity = 2.65; // g/cm3, of mineral grains and stones
 
 } // namespace
 
@@ -58,17 +63,51 @@ std::optional<TextureClass> texture_by_key(std::string_view wanted) {
     return static_cast<TextureClass>(found - kKeys.begin());
 }
 
+Composition::Composition(TextureClass texture)
+    : sand(kPoints[static_cast<std::size_t>(texture)].sand),
+      clay(kPoints[static_cast<std::size_t>(texture)].clay) {}
+
 Composition composition(TextureClass texture) {
-    return kCompositions[static_cast<std::size_t>(texture)];
+    return Composition(texture);
 }
 
-Hydraulics hydraulics(const Composition& soil) {
+namespace {
+
+// The suction curve through field capacity and wilting point.
+void set_power_law(Hydraulics& h) {
+    h.b = (std::log(kWiltingKpa) - std::log(kFieldCapacityKpa)) /
+          (std::log(h.field_capacity) - std::log(h.wilting_point));
+    h.a_kpa = std::exp(std::log(kFieldCapacityKpa) + h.b * std::log(h.field_capacity));
+}
+
+// Denser or looser than usual: the large pores give or take most of the room, those that are still
+// full at 33 kPa a fifth of it, and those below 1500 kPa none.
+void set_density(Hydraulics& h, double factor) {
+    const double usual = h.saturation;
+    const double bulk_density = (1.0 - usual) * kGrainDensity * factor;
+    h.saturation = 1.0 - bulk_density / kGrainDensity;
+    h.field_capacity -= 0.2 * (usual - h.saturation);
+}
+
+// From fine earth to the whole soil. Suctions are those of the fine earth, which holds all the
+// water; contents become shares of the whole.
+void add_gravel(Hydraulics& h, double weight_share) {
+    const double alpha = 1.0 - h.saturation; // density of the fine earth over that of stone
+    const double volume_share = alpha * weight_share / (1.0 - weight_share * (1.0 - alpha));
+    const double fine = 1.0 - volume_share;
+    h.saturated_mm_per_h *= (1.0 - weight_share) / (1.0 - weight_share * (1.0 - 1.5 * alpha));
+    h.saturation *= fine;
+    h.field_capacity *= fine;
+    h.wilting_point *= fine;
+    h.a_kpa *= std::pow(fine, h.b);
+}
+
+// The water contents and the air entry of the fine earth, by the equations 1-10.
+Hydraulics contents(const Composition& soil) {
     const double s = soil.sand;
     const double c = soil.clay;
     const double om = soil.organic_matter_pct;
-    CHECK(s >= 0 && c >= 0 && s + c <= 1 && om >= 0 && om <= 8);
-
-    // Equations 1-5 of the paper: first solutions (the `t`s), then their corrections.
+    // First solutions (the `t`s), then their corrections.
     const double t1500 = -0.024 * s + 0.487 * c + 0.006 * om + 0.005 * s * om - 0.013 * c * om +
                          0.068 * s * c + 0.031;
     const double theta_1500 = t1500 + (0.14 * t1500 - 0.02);
@@ -86,13 +125,45 @@ Hydraulics hydraulics(const Composition& soil) {
     h.wilting_point = theta_1500;
     h.field_capacity = theta_33;
     h.saturation = theta_33 + theta_s33 - 0.097 * s + 0.043;
-    h.b = (std::log(kWiltingKpa) - std::log(kFieldCapacityKpa)) /
-          (std::log(theta_33) - std::log(theta_1500));
-    h.a_kpa = std::exp(std::log(kFieldCapacityKpa) + h.b * std::log(theta_33));
-    h.saturated_mm_per_h = 1930.0 * std::pow(h.saturation - theta_33, 3.0 - 1.0 / h.b);
     // The air-entry regression leaves its domain for coarse sand; a pore that drains at less
     // than 0.5 kPa (50 mm of water) is no matric pore.
     h.air_entry_kpa = std::clamp(air_entry, 0.5, 20.0);
+    if (soil.density_factor != 1) set_density(h, soil.density_factor);
+    return h;
+}
+
+bool plausible(const Hydraulics& h) {
+    return h.wilting_point >= 0.01 && h.field_capacity - h.wilting_point >= 0.01 &&
+           h.saturation - h.field_capacity >= 0.02 && h.saturation <= 0.8;
+}
+
+} // namespace
+
+bool described(const Composition& soil) {
+    return soil.sand >= 0 && soil.clay >= 0 && soil.clay <= 0.6 &&
+           soil.sand + soil.clay <= kWhole && soil.organic_matter_pct >= 0 &&
+           soil.organic_matter_pct <= 8 && soil.gravel_pct >= 0 && soil.gravel_pct <= 60 &&
+           soil.density_factor >= 0.9 && soil.density_factor <= 1.3 && plausible(contents(soil));
+}
+
+Hydraulics hydraulics(const Composition& soil) {
+    CHECK(described(soil));
+    Hydraulics h = contents(soil);
+    set_power_law(h);
+    h.saturated_mm_per_h = 1930.0 * std::pow(h.saturation - h.field_capacity, 3.0 - 1.0 / h.b);
+    if (soil.gravel_pct > 0) add_gravel(h, soil.gravel_pct / 100);
+    return h;
+}
+
+Hydraulics compost() {
+    Hydraulics h;
+    h.saturation = 0.75;
+    h.field_capacity = 0.38;
+    h.wilting_point = 0.22;
+    h.saturated_mm_per_h = 200;
+    h.air_entry_kpa = 0.5;
+    h.organic = true;
+    set_power_law(h);
     return h;
 }
 

@@ -110,13 +110,13 @@ double counted_rain_mm_per_h(const HourDemand& hour) {
 }
 
 double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm) {
-    const double full = spec.column.soil->hydraulics().field_capacity;
     double sum = -column.pond_mm;
     double top = 0;
     for (int i = 0; i < spec.column.layers.count; ++i) {
         const auto k = static_cast<std::size_t>(i);
         const double within = std::min(spec.column.layers.bottom_mm[k], depth_mm) - top;
         if (within <= 0) break;
+        const double full = spec.column.soil[k]->hydraulics().field_capacity;
         sum += (full - column.theta[k]) * within;
         top = spec.column.layers.bottom_mm[k];
     }

@@ -202,10 +202,6 @@ WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
     return dried >= enough ? at : WallTime::max();
 }
 
-double cautious_kpa(const soil::Hydraulics& soil, double threshold_kpa) {
-    return soil.potential_kpa(soil.water_content(threshold_kpa) + kCautionWater);
-}
-
 // A run that is due at `due` placed at the latest good moment, sized for it.
 void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool deep,
            const ZoneTask& task) {
@@ -283,7 +279,8 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
                         task.needs.before_sunset, context.now, until + kBeyondHorizon);
     DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
     if (test.layer == DryTest::Layer::seed_zone)
-        test.threshold_kpa = cautious_kpa(task.spec->column.soil->hydraulics(), test.threshold_kpa);
+        test.threshold_kpa = soil::kpa_with_more(task.spec->column, test.depth_mm,
+                                                 test.threshold_kpa, kCautionWater);
     plan.threshold_kpa = test.threshold_kpa;
     const Sizer sizer(context, task, test, w.open);
 

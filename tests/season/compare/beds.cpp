@@ -2,8 +2,8 @@
 
 namespace firstmow::compare {
 
-judge::SaxtonRawls judge_soil(soil::TextureClass texture) {
-    const soil::Hydraulics h = soil::hydraulics(soil::composition(texture));
+judge::SaxtonRawls judge_soil(const soil::Composition& composition) {
+    const soil::Hydraulics h = soil::hydraulics(composition);
     return judge::SaxtonRawls({h.saturation, h.saturated_mm_per_h, h.air_entry_kpa, h.a_kpa, h.b});
 }
 
@@ -14,7 +14,7 @@ const judge::Grid& usual_grid() {
 
 EngineBed::EngineBed(soil::TextureClass texture, double start_kpa, int refine)
     : column_(soil::make_column(texture, kSeedDepth_mm, 0)) {
-    if (refine > 1) column_.layers = soil::refined(column_.layers, refine);
+    if (refine > 1) column_ = soil::refined(column_, refine);
     state_ = soil::uniform_state(column_, start_kpa);
 }
 

@@ -14,7 +14,7 @@ namespace firstmow::compare {
 inline constexpr double kStep_s = 300;
 inline constexpr double kSeedDepth_mm = 10; // the seed zone of the issue: the top centimetre
 
-judge::SaxtonRawls judge_soil(soil::TextureClass texture);
+judge::SaxtonRawls judge_soil(const soil::Composition& soil);
 // From 0.125 mm at the surface; error studies are in the judge's own tests.
 const judge::Grid& usual_grid();
 

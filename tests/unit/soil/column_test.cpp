@@ -95,8 +95,8 @@ TEST_CASE("mass is conserved to 1e-9 mm in every one of thousands of random step
             CHECK(state.pond_mm >= -1e-9);
             for (int k = 0; k < column.layers.count; ++k) {
                 const double theta = state.theta[static_cast<std::size_t>(k)];
-                CHECK(theta >= column.soil->driest() - 1e-9);
-                CHECK(theta <= column.soil->fullest() + 1e-9);
+                CHECK(theta >= column.soil[0]->driest() - 1e-9);
+                CHECK(theta <= column.soil[0]->fullest() + 1e-9);
             }
         }
         CHECK(worst < 1e-9);
@@ -112,7 +112,7 @@ TEST_CASE("the engine's grid and step agree with a grid four times finer and ste
         CAPTURE(key(texture));
         Column column = make_column(texture, 6, 2);
         const DryingRun coarse = dry_out(column, 300);
-        column.layers = refined(column.layers, 4);
+        column = refined(column, 4);
         const DryingRun fine = dry_out(column, 20);
         const double allowed = texture == TextureClass::sand ? 0.15 : 0.10;
         CHECK(std::abs(coarse.evaporation_mm / fine.evaporation_mm - 1) < 0.05);
@@ -224,7 +224,7 @@ TEST_CASE("roots drink where they reach and stop at the wilting point") {
     CHECK(mean_kpa(column, rooted, 50) < -500);
     // Far below the roots water only rises as the soil lets it.
     const auto last = static_cast<std::size_t>(column.layers.count - 1);
-    const Hydraulics& soil = column.soil->hydraulics();
+    const Hydraulics& soil = column.soil[0]->hydraulics();
     CHECK(rooted.theta[last] < bare.theta[last]);
     CHECK(soil.potential_kpa(rooted.theta[last]) > -150);
 }

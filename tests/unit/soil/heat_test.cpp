@@ -11,7 +11,7 @@ TEST_CASE("a daily wave dies away with depth as in a uniform half-space") {
     // Carslaw and Jaeger 1959, Conduction of Heat in Solids, 2.6: the amplitude at depth z is
     // exp(-z/d) of that at the surface, with d = sqrt(2 D / omega).
     Column column = make_column(TextureClass::loam, 6, 0);
-    column.layers = refined(column.layers, 4);
+    column = refined(column, 4);
     const ColumnState water = uniform_state(column, -33);
     HeatState heat = uniform_heat(column, 20);
     double low_6 = 99, high_6 = -99, low_100 = 99, high_100 = -99;

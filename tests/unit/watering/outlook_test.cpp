@@ -153,7 +153,7 @@ TEST_CASE("outlook: ends with the weather that is known") {
 TEST_CASE("outlook: the deficit is what fills the soil to field capacity") {
     Bed bed;
     const ZoneSpec& spec = *bed.planning.task().spec;
-    const double full = spec.column.soil->hydraulics().field_capacity;
+    const double full = spec.column.soil[0]->hydraulics().field_capacity;
     soil::ColumnState column = soil::uniform_state(spec.column, -33);
     CHECK(deficit_mm(spec, column, 25) == doctest::Approx(0).epsilon(1e-6));
     for (double& theta : column.theta)

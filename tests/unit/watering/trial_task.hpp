@@ -68,7 +68,7 @@ public:
     // Sets the zone's need so that the planner, cautious as it is, takes it for dry below `kpa`.
     void plan_dry_below(std::size_t zone, double kpa) {
         turf::Needs& needs = tasks_.at(zone).needs;
-        const soil::Hydraulics& soil = specs_.at(zone).column.soil->hydraulics();
+        const soil::Hydraulics& soil = specs_.at(zone).column.soil[0]->hydraulics();
         const double caution = soil.water_content(plan().at(zone).threshold_kpa) -
                                soil.water_content(needs.threshold_kpa);
         needs.threshold_kpa = soil.potential_kpa(soil.water_content(kpa) - caution);

@@ -15,6 +15,8 @@ constexpr Field kFields[] = {
     {"name", false, "name = \"Front lawn\""},
     {"area", true, "area = \"90 m2\""},
     {"soil", true, "soil = \"loam\""},
+    {"loosened", false, "loosened = { depth = \"50 mm\" }"},
+    {"topdressing", false, "topdressing = { depth = \"5 mm\", material = \"compost\" }"},
     {"slope", false, "slope = \"2 %\""},
     {"precipitation_rate", true, "precipitation_rate = \"12 mm/h\""},
     {"distribution_uniformity", false, "distribution_uniformity = 0.65"},
@@ -50,11 +52,6 @@ void read_ground(const Fields& fields, ReadZone& read) {
     zone.area_m2 = area.value_or(0);
     zone.precipitation_rate_mm_per_h = rate.value_or(0);
     if (area && rate) read.rate_at = fields.find("precipitation_rate")->spot;
-    if (const auto soil = fields.word("soil", soil::texture_keys())) {
-        const auto texture = soil::texture_by_key(soil::texture_keys()[*soil]);
-        CHECK(texture.has_value());
-        zone.soil = *texture;
-    }
     if (const auto slope = fields.quantity("slope", Dimension::percent, {0, 100}))
         zone.slope_pct = *slope;
     if (const auto du = fields.number("distribution_uniformity", {0.1, 1}))
@@ -98,6 +95,7 @@ ReadZone read_zone(const Node& table, Errors& errors) {
     }
     read.zone.name = fields.text("name").value_or(read.zone.id);
     read_ground(fields, read);
+    read_soil(fields, called, read.zone, errors);
     read_runs(fields, read.zone);
     read.zone.most_per_day_mm = fields.quantity("most_per_day", Dimension::depth_mm, {1, 500});
     if (const Node* const valve = fields.table("valve"))

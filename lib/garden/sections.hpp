@@ -39,6 +39,8 @@ Site read_site(const Node& table, const ReadOptions& options, Errors& errors);
 Supply read_supply(const Node& table, Errors& errors);
 WeatherSource read_weather(const Node& table, Errors& errors);
 ReadZone read_zone(const Node& table, Errors& errors);
+// The keys soil, loosened and topdressing of a zone, which `called` names in messages.
+void read_soil(const Fields& fields, const std::string& called, Zone& zone, Errors& errors);
 // `called` names the table in messages: "valve of [[zone]] "front"".
 ValveSpots read_valve(const Node& table, const std::string& called, Valve& valve, Errors& errors);
 // `called` names the table in messages: "[zone.establishment] of "front"".

@@ -79,7 +79,7 @@ Surface surface_of(const Column& column, double pond_mm, const Drive& drive,
     Surface s;
     s.in = drive.supply + pond_mm / dt; // on offer
     if (top == Top::ponded) {
-        s.in = (column.soil[0]->saturated_flux_potential() - first.flux_potential) * per_half +
+        s.in = (column.soil[0]->ponded_flux_potential() - first.flux_potential) * per_half +
                column.soil[0]->hydraulics().saturated_mm_per_h / 3600.0;
         s.d_in = -first.d_flux_potential * per_half;
     }

@@ -88,6 +88,7 @@ SoilTable::SoilTable(const Hydraulics& soil) : hydraulics_(soil), heat_(heat_con
     // cell's parts: K varies by many powers of ten over the table but by little within a part.
     double liquid = 0;
     double vapour = 0;
+    double saturated = 0; // the first where the soil is just full
     double head = head_mm(soil, driest_);
     double humidity = humidity_at(head);
     over_humidity_.assign(kHumidityCells + 1, 0.0);
@@ -117,9 +118,11 @@ SoilTable::SoilTable(const Hydraulics& soil) : hydraulics_(soil), heat_(heat_con
             head = to_head;
             humidity = to_humidity;
         }
-        if (i == kCells) saturated_flux_potential_ = liquid;
+        if (i == kCells) saturated = liquid;
         rows_.push_back({soil.conductivity_mm_per_h(theta) / 3600.0, liquid, vapour});
     }
+    ponded_flux_potential_ =
+        saturated + soil.air_entry_kpa * kMmHeadPerKpa * soil.saturated_mm_per_h / 3600.0;
     last_cell_ = static_cast<double>(rows_.size() - 2);
     for (; next_humidity <= kHumidityCells; ++next_humidity)
         over_humidity_[next_humidity] = vapour;
@@ -130,8 +133,7 @@ SoilTable::SoilTable(const Hydraulics& soil) : hydraulics_(soil), heat_(heat_con
         AtHead row;
         if (above_entry >= 0) {
             row.theta = soil.saturation;
-            row.flux_potential =
-                saturated_flux_potential_ + above_entry * soil.saturated_mm_per_h / 3600.0;
+            row.flux_potential = saturated + above_entry * soil.saturated_mm_per_h / 3600.0;
             row.vapour_potential = vapour;
         } else {
             row.theta = soil.water_content(wanted / kMmHeadPerKpa);

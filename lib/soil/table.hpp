@@ -82,7 +82,8 @@ public:
     const HeatConduction& heat_conduction() const { return heat_; }
     double driest() const { return driest_; }   // oven-dry end of the table
     double fullest() const { return fullest_; } // end of the elastic part
-    double saturated_flux_potential() const { return saturated_flux_potential_; }
+    // Under standing water: the head is 0, above that at which the soil is just full.
+    double ponded_flux_potential() const { return ponded_flux_potential_; }
 
 private:
     struct Row {
@@ -95,7 +96,7 @@ private:
     double cell_ = 0;
     double per_cell_ = 0;
     double last_cell_ = 0;
-    double saturated_flux_potential_ = 0;
+    double ponded_flux_potential_ = 0;
     std::vector<Row> rows_;
     std::vector<AtHead> over_head_;
     std::vector<double> over_humidity_;

@@ -118,7 +118,7 @@ JudgedBed judged_bed(const TrialSeason& season) {
     const garden::Zone& zone = season.setup.garden.zones.front();
     const watering::ZoneSpec& spec = season.setup.specs.front();
     JudgedBed bed;
-    bed.texture = zone.soil;
+    bed.soil = zone.soil;
     bed.seed_depth_mm = zone.establishment.seed_depth_mm;
     bed.start_kpa = zone.soil_below_kpa;
     bed.start_temp_c = season.plan.truth.front().air_temp_c;

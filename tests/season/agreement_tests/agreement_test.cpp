@@ -50,10 +50,10 @@ void check(const Floor& floor) {
 } // namespace
 
 TEST_CASE("sand beside the judge") {
-    check({soil::TextureClass::sand, .72, .90, .05, .050}); // 78, 100, -2.0, -3.7
+    check({soil::TextureClass::sand, .95, .90, .05, .030}); // 100, 100, -0.6, -1.7
 }
 TEST_CASE("sandy loam beside the judge") {
-    check({soil::TextureClass::sandy_loam, .95, .90, .06, .030}); // 99, 96, -3.2, -1.2
+    check({soil::TextureClass::sandy_loam, .97, .95, .05, .030}); // 100, 100, 0.4, -0.9
 }
 TEST_CASE("loam beside the judge") {
     check({soil::TextureClass::loam, .97, .95, .06, .030}); // 100, 100, -3.2, -1.6

@@ -28,7 +28,7 @@ BedDays morning() {
 
 JudgedBed loam() {
     JudgedBed bed;
-    bed.texture = soil::TextureClass::loam;
+    bed.soil = soil::TextureClass::loam;
     return bed;
 }
 

@@ -33,7 +33,7 @@ public:
         : bed_(bed),
           days_(days),
           options_(options),
-          medium_(judge_soil(bed.texture)),
+          medium_(judge_soil(bed.soil)),
           ample_mm_(medium_.at(bed.threshold_kpa * judge::kMmPerKpa).theta * bed.seed_depth_mm +
                     options.ample_mm) {}
 

@@ -15,7 +15,7 @@ struct Dryness {
 
 Dryness dryness(const JudgedBed& bed, const BedDays& days, const Sprinkling& sprinkling,
                 const judge::Grid& grid) {
-    const judge::SaxtonRawls medium = judge_soil(bed.texture);
+    const judge::SaxtonRawls medium = judge_soil(bed.soil);
     judge::Profile low = judged_profile(medium, bed, grid);
     Dryness d;
     double spell_h = 0;
@@ -77,7 +77,7 @@ Outcome judge_schedule(const JudgedBed& bed, const BedDays& days, const Sprinkli
                        const judge::Grid& grid) {
     const Dryness d = dryness(bed, days, sprinkling, grid);
     Outcome out{d.counted_h, d.dry_h, d.dry_500_h, d.longest_500_h};
-    const judge::SaxtonRawls medium = judge_soil(bed.texture);
+    const judge::SaxtonRawls medium = judge_soil(bed.soil);
     judge::Profile mean = judged_profile(medium, bed, grid);
     const double below_before = mean.storage_mm() - mean.mean_theta(kDeep_mm) * kDeep_mm;
     double drained = 0;

@@ -10,7 +10,7 @@ namespace firstmow::compare {
 
 // The bed and what waters it.
 struct JudgedBed {
-    soil::TextureClass texture{};
+    soil::Composition soil;
     double seed_depth_mm = 10;
     double threshold_kpa = -100;
     double start_kpa = -200;

@@ -6,7 +6,8 @@ namespace firstmow::watering {
 
 ZoneSpec zone_spec(const garden::Zone& zone) {
     ZoneSpec spec;
-    spec.column = soil::make_column(zone.ground(), zone.establishment.seed_depth_mm, zone.slope_pct);
+    spec.column =
+        soil::make_column(zone.ground(), zone.establishment.seed_depth_mm, zone.slope_pct);
     spec.mulch = zone.establishment.cover;
     spec.slope_pct = zone.slope_pct;
     spec.rate_mm_per_h = zone.precipitation_rate_mm_per_h;

@@ -1,5 +1,6 @@
 #include "commands.hpp"
 
+#include "garden/boot.hpp"
 #include "host/garden_file.hpp"
 
 #include <cstdio>
@@ -21,6 +22,9 @@ int check(const std::string& garden) {
     const garden::Garden& g = std::get<host::GardenFile>(loaded).setup.garden;
     std::printf("%s: good; %zu zone%s\n", garden.c_str(), g.zones.size(),
                 g.zones.size() == 1 ? "" : "s");
+    // The file is good all the same: a resistor is not seen from here.
+    for (const std::string& caution : garden::boot_cautions(g))
+        std::printf("mind: %s\n", caution.c_str());
     return kDone;
 }
 

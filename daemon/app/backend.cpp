@@ -173,6 +173,13 @@ Result<review::DayRecords> records_of(store::Store& store, Date date, WallTime f
 
 } // namespace
 
+void Backend::corrections(const http::Span& span,
+                          http::Answer<std::vector<engine::Correction>> answer) {
+    ask<std::vector<engine::Correction>>(
+        [filter = filter_of(span)](store::Store& store) { return store.corrections(filter); },
+        std::move(answer));
+}
+
 void Backend::day(Date date, http::Answer<http::Day> answer) {
     constexpr int kDaysBefore = 7;
     const engine::Setup& setup = control_.setup();

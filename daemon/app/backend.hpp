@@ -28,6 +28,8 @@ public:
                   http::Answer<std::vector<engine::Moisture>> answer) override;
     void phases(const http::Span& span,
                 http::Answer<std::vector<engine::PhaseRecord>> answer) override;
+    void corrections(const http::Span& span,
+                     http::Answer<std::vector<engine::Correction>> answer) override;
     void day(Date date, http::Answer<http::Day> answer) override;
     void days(Date from, Date to, http::Answer<std::vector<review::DaySummary>> answer) override;
     Date today() const override;

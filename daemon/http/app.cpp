@@ -27,6 +27,7 @@ constexpr Route kRoutes[] = {
     {Method::get, "/api/v1/cycles", Routes::cycles},
     {Method::get, "/api/v1/decisions", Routes::decisions},
     {Method::get, "/api/v1/moisture", Routes::moisture},
+    {Method::get, "/api/v1/corrections", Routes::corrections},
     {Method::get, "/api/v1/days", Routes::days},
     {Method::get, "/api/v1/days/{date}", Routes::day},
     {Method::get, "/api/v1/zones/{id}/foresight", Routes::foresight},
@@ -40,6 +41,8 @@ constexpr Route kRoutes[] = {
     {Method::post, "/api/v1/zones/{id}/hold", Routes::hold, true},
     {Method::del, "/api/v1/zones/{id}/hold", Routes::release, true},
     {Method::post, "/api/v1/zones/{id}/observations", Routes::observe, true},
+    {Method::del, "/api/v1/zones/{id}/corrections", Routes::set_back, true},
+    {Method::del, "/api/v1/zones/{id}/corrections/last", Routes::take_back, true},
     {Method::post, "/api/v1/stop", Routes::stop_all, true},
 };
 

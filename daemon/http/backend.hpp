@@ -80,6 +80,7 @@ public:
     virtual void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) = 0;
     virtual void moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) = 0;
     virtual void phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) = 0;
+    virtual void corrections(const Span& span, Answer<std::vector<engine::Correction>> answer) = 0;
     virtual void day(Date date, Answer<Day> answer) = 0;
     // A line per local day from `from` to `to`, both included; days without any record too.
     virtual void days(Date from, Date to, Answer<std::vector<review::DaySummary>> answer) = 0;

@@ -1,5 +1,7 @@
-// The routes that change something: sign in and out, water, stop, hold, observations.
+// The routes that change something: sign in and out, water, stop, hold. What people and
+// instruments see is taken in observations.cpp.
 #include "base/text.hpp"
+#include "http/body.hpp"
 #include "http/problem.hpp"
 #include "http/routes.hpp"
 #include "tables/json_text.hpp"
@@ -19,26 +21,6 @@ constexpr double kMinutesMax = 240;
 constexpr double kHoursMin = 0.5;
 constexpr double kHoursMax = 336;
 
-Reply wrong_value(const std::string& detail) {
-    return problem(422, "wrong-value", detail);
-}
-
-// The body as an object with exactly one member, `name`, which is returned.
-std::variant<nlohmann::json, Reply> read_member(const Request& request, const std::string& name,
-                                                const std::string& example) {
-    if (request.body.empty())
-        return problem(400, "no-body", "the body is missing; send JSON such as " + example);
-    auto body = nlohmann::json::parse(request.body, nullptr, /*allow_exceptions=*/false);
-    if (body.is_discarded())
-        return problem(400, "bad-json", "the body is not JSON; send for example " + example);
-    if (!body.is_object() || !body.contains(name))
-        return wrong_value("the body has no \"" + name + "\"; send for example " + example);
-    if (body.size() != 1)
-        return wrong_value("the body has members beside \"" + name + "\"; send for example " +
-                           example);
-    return std::move(body[name]);
-}
-
 std::variant<double, Reply> read_number(const Request& request, const std::string& name, double low,
                                         double high, const std::string& example) {
     auto member = read_member(request, name, example);
@@ -51,14 +33,6 @@ std::variant<double, Reply> read_number(const Request& request, const std::strin
     if (!std::isfinite(number) || number < low || number > high)
         return wrong_value(range + "; " + value.dump() + " is not");
     return number;
-}
-
-// The id of the path, if the garden has it.
-std::variant<std::string, Reply> read_zone(const Call& call, const Backend& backend) {
-    if (backend.zone(call.segment)) return std::string(call.segment);
-    return problem(404, "unknown-zone",
-                   "the garden has no zone '" + std::string(call.segment.substr(0, 64)) +
-                       "'; /api/v1/status lists its zones");
 }
 
 } // namespace
@@ -127,23 +101,6 @@ void Routes::release(App& app, Call call) {
     tables::JsonWriter w;
     w.open('{').text("accepted", "release").text("zone", std::get<std::string>(zone)).close();
     order(app, call, engine::HoldRelease{std::get<std::string>(zone)}, w.take());
-}
-
-void Routes::observe(App& app, Call call) {
-    auto zone = read_zone(call, app.backend_);
-    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
-    auto member = read_member(call.request, "kind", R"({"kind": "seedlings_seen"})");
-    if (auto* refusal = std::get_if<Reply>(&member)) return call.respond(std::move(*refusal));
-    const auto& kind = std::get<nlohmann::json>(member);
-    constexpr std::string_view all =
-        "seedlings_seen, nothing_yet, first_mow, mown, rooted, surface_dry or puddling";
-    const auto seen = kind.is_string() ? turf::observation_by_key(kind.get<std::string>())
-                                       : std::optional<turf::ObservationKind>{};
-    if (!seen) return call.respond(wrong_value("\"kind\" must be " + std::string(all)));
-    tables::JsonWriter w;
-    w.open('{').text("accepted", "observation").text("zone", std::get<std::string>(zone));
-    w.text("kind", turf::key(*seen)).close();
-    order(app, call, engine::Observation{std::get<std::string>(zone), *seen}, w.take());
 }
 
 void Routes::stop_all(App& app, Call call) {

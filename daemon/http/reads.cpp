@@ -216,4 +216,10 @@ void Routes::moisture(App& app, Call call) {
                            [](const engine::Moisture& row) { return row.time; });
 }
 
+void Routes::corrections(App& app, Call call) {
+    rows<engine::Correction>(app, call, 60 * kHalfDay, &Backend::corrections,
+                             tables::corrections_csv, tables::corrections_json,
+                             [](const engine::Correction& row) { return row.time; });
+}
+
 } // namespace firstmow::http

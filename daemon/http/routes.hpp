@@ -39,6 +39,7 @@ struct Routes {
     static void cycles(App& app, Call call);
     static void decisions(App& app, Call call);
     static void moisture(App& app, Call call);
+    static void corrections(App& app, Call call);
     static void day(App& app, Call call);
     static void days(App& app, Call call);
     static void foresight(App& app, Call call);
@@ -51,8 +52,11 @@ struct Routes {
     static void stop(App& app, Call call);
     static void hold(App& app, Call call);
     static void release(App& app, Call call);
-    static void observe(App& app, Call call);
     static void stop_all(App& app, Call call);
+    // observations.cpp
+    static void observe(App& app, Call call);
+    static void take_back(App& app, Call call);
+    static void set_back(App& app, Call call);
 
 private:
     static void order(App& app, const Call& call, engine::Input input, std::string accepted);

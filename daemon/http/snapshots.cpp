@@ -81,6 +81,19 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, const Backe
         w.text("reason", run.reason).close();
     }
     w.close();
+    // What was learned of the zone: over the model and the garden file.
+    w.open('{', "factors");
+    w.number("evaporation", zone.factors.evaporation, 3).number("rate", zone.factors.rate, 3);
+    w.number("uniformity", zone.factors.uniformity, 3).number("intake", zone.factors.intake, 3);
+    w.close();
+    w.number("low_quarter_uniformity", zone.low_quarter, 3);
+    if (zone.correction) {
+        w.open('{', "correction");
+        w.time("time", zone.correction->time).text("cause", zone.correction->cause);
+        w.text("why", zone.correction->why).close();
+    } else {
+        w.null("correction");
+    }
     write_layers(w, zone);
     write_outlook(w, zone);
     w.close();

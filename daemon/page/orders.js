@@ -126,6 +126,15 @@ export function observe(zone, kind, words) {
     `Noted for ${zone.name}: ${words}.`,
   );
 }
+export function takeBack(zone) {
+  return order(
+    'DELETE',
+    path(zone, 'corrections/last'),
+    undefined,
+    `Asking to take back what was last learned of ${zone.name}…`,
+    `Taken back for ${zone.name}.`,
+  );
+}
 export function stopAll() {
   return order(
     'POST',

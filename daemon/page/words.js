@@ -240,6 +240,12 @@ export function why(zone) {
   return zone.explanation || '';
 }
 
+// What the garden learned last of a zone, and from what.
+export function learned(zone, nowMs) {
+  if (!zone.correction) return '';
+  return `Learned ${when(Date.parse(zone.correction.time), nowMs)}: ${zone.correction.why}`;
+}
+
 export function air(status) {
   if (status.air_temp_c == null) return '';
   const thirst = depth(status.et_short_mm_per_h);

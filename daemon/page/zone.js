@@ -39,6 +39,14 @@ export class ZoneSection {
     this.why = make('p', { class: 'why' });
     this.later = make('p', { class: 'quiet' });
     this.today = make('p', { class: 'quiet' });
+    this.learned = make('p', { class: 'quiet' });
+    this.forget = make('button', {
+      type: 'button',
+      class: 'plain',
+      text: 'Take that back',
+      click: () => this.act(this.forget, zone => orders.takeBack(zone)),
+    });
+    this.correction = make('div', { hidden: '' }, this.learned, this.forget);
     this.svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
     this.svg.setAttribute('role', 'img');
     this.figure = make('figure', { class: 'strip' }, this.svg);
@@ -64,7 +72,7 @@ export class ZoneSection {
       { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
       make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes),
       this.figure,
-      make('div', { class: 'reasons' }, this.why, this.later, this.today),
+      make('div', { class: 'reasons' }, this.why, this.later, this.today, this.correction),
       make('div', { class: 'doing' }, this.actions, this.panels),
       this.numbers(),
     );
@@ -313,6 +321,8 @@ export class ZoneSection {
         ? `Today so far ${words.depth(zone.today_mm)}, ${words.volume(zone.today_l)}.`
         : 'No water given today.',
     );
+    this.correction.hidden = !zone.correction;
+    setText(this.learned, words.learned(zone, now));
     const open = zone.valve === 'open';
     this.node.classList.toggle('open', open);
     this.stop.hidden = !open;

@@ -147,8 +147,28 @@ CREATE TABLE forecasts(
 ) STRICT, WITHOUT ROWID;
 )sql";
 
+// What people and instruments saw, and what a zone's own factors became by it.
+constexpr const char* kVersion4 = R"sql(
+CREATE TABLE corrections(
+    seq                INTEGER PRIMARY KEY,
+    time_s             INTEGER NOT NULL,
+    zone               TEXT NOT NULL,
+    cause              TEXT NOT NULL,
+    evaporation_before REAL NOT NULL,
+    evaporation_after  REAL NOT NULL,
+    rate_before        REAL NOT NULL,
+    rate_after         REAL NOT NULL,
+    uniformity_before  REAL NOT NULL,
+    uniformity_after   REAL NOT NULL,
+    intake_before      REAL NOT NULL,
+    intake_after       REAL NOT NULL,
+    why                TEXT NOT NULL
+) STRICT;
+CREATE UNIQUE INDEX corrections_by_time ON corrections(time_s, zone, cause, why);
+)sql";
+
 // The step from version n to n + 1 stands at index n.
-constexpr std::array<const char*, 3> kSteps = {kVersion1, kVersion2, kVersion3};
+constexpr std::array<const char*, 4> kSteps = {kVersion1, kVersion2, kVersion3, kVersion4};
 
 } // namespace
 

@@ -135,6 +135,21 @@ std::string read_notice(const Statement& row, engine::Notice& notice) {
     return {};
 }
 
+std::string read_correction(const Statement& row, engine::Correction& c) {
+    c.time = wall(row, 0);
+    c.zone = row.text(1);
+    const auto cause = engine::cause_by_key(row.text(2));
+    if (!cause) return row.text(2);
+    c.cause = *cause;
+    int column = 3;
+    for (double* value :
+         {&c.before.evaporation, &c.after.evaporation, &c.before.rate, &c.after.rate,
+          &c.before.uniformity, &c.after.uniformity, &c.before.intake, &c.after.intake})
+        *value = row.real(column++);
+    c.why = row.text(11);
+    return {};
+}
+
 } // namespace
 
 // The same text twice but for the order; a macro, because the cache wants literals.
@@ -226,6 +241,18 @@ Result<std::vector<engine::Notice>> Store::notices(const Filter& filter) {
                        "(?1 = '' OR zone = ?1 OR zone = '') AND time_s >= ?2 AND time_s < ?3",
                        "time_s, seq", "time_s DESC, seq DESC"),
         filter, read_notice);
+}
+
+Result<std::vector<engine::Correction>> Store::corrections(const Filter& filter) {
+    return select<engine::Correction>(
+        impl_->database,
+        FIRSTMOW_QUERY("corrections",
+                       "time_s, zone, cause, evaporation_before, evaporation_after, rate_before, "
+                       "rate_after, uniformity_before, uniformity_after, intake_before, "
+                       "intake_after, why",
+                       "(?1 = '' OR zone = ?1) AND time_s >= ?2 AND time_s < ?3", "time_s, seq",
+                       "time_s DESC, seq DESC"),
+        filter, read_correction);
 }
 
 #undef FIRSTMOW_QUERY

@@ -106,6 +106,17 @@ Status insert(Database& database, const engine::Notice& notice) {
         .run();
 }
 
+Status insert(Database& database, const engine::Correction& c) {
+    Statement row = database.use(
+        "INSERT INTO corrections(time_s, zone, cause, evaporation_before, evaporation_after, "
+        "rate_before, rate_after, uniformity_before, uniformity_after, intake_before, "
+        "intake_after, why) VALUES (?,?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING");
+    row.put(to_unix(c.time)).put(c.zone).put(key(c.cause));
+    row.put(c.before.evaporation).put(c.after.evaporation).put(c.before.rate).put(c.after.rate);
+    row.put(c.before.uniformity).put(c.after.uniformity).put(c.before.intake).put(c.after.intake);
+    return row.put(c.why).run();
+}
+
 Status insert(Database& database, const InputRow& input) {
     {
         Statement row = database.use("INSERT INTO inputs(seq, wall_s, mono_ms, kind, body) "
@@ -307,11 +318,16 @@ Status writable(const engine::Record& record) {
             return finite({f.hour.air_temp_c, f.hour.rel_humidity_pct, f.hour.wind_2m_m_s,
                            f.hour.solar_w_m2, f.hour.rain_mm, f.hour.rain_probability});
         }
+        bool operator()(const engine::Correction& c) const {
+            return finite({c.before.evaporation, c.after.evaporation, c.before.rate, c.after.rate,
+                           c.before.uniformity, c.after.uniformity, c.before.intake,
+                           c.after.intake});
+        }
     };
     if (std::visit(Look{}, record)) return Done{};
-    static constexpr const char* kKinds[] = {"cycle",        "decision",     "moisture line",
-                                             "phase change", "weather hour", "notice",
-                                             "forecast hour"};
+    static constexpr const char* kKinds[] = {"cycle",         "decision",     "moisture line",
+                                             "phase change",  "weather hour", "notice",
+                                             "forecast hour", "correction"};
     return Error{std::string("a ") + kKinds[record.index()] +
                  " for the journal has a number that is not finite"};
 }

@@ -154,6 +154,7 @@ public:
     Result<std::vector<engine::WeatherUsed>> weather(const Filter& filter = {}); // zone: not used
     // The forecast as it was at a moment: its hours from then on, in order.
     Result<std::vector<engine::ForecastSaid>> forecast_at(WallTime at);
+    Result<std::vector<engine::Correction>> corrections(const Filter& filter = {});
     Result<std::vector<engine::Notice>> notices(const Filter& filter = {}); // "": all and garden
 
     // Sums over from < time <= to of moisture, from <= start < to of cycles and weather.

@@ -37,6 +37,7 @@ struct Column {
     Cell (*cell)(const Row&);
 };
 
+using engine::Correction;
 using engine::Cycle;
 using engine::Decision;
 using engine::Moisture;
@@ -95,6 +96,27 @@ constexpr std::array kPhaseColumns{
     Column<PhaseRecord>{"from", [](const PhaseRecord& p) { return words(turf::key(p.from)); }},
     Column<PhaseRecord>{"to", [](const PhaseRecord& p) { return words(turf::key(p.to)); }},
     Column<PhaseRecord>{"why", [](const PhaseRecord& p) { return words(p.why); }},
+};
+
+constexpr std::array kCorrectionColumns{
+    Column<Correction>{"time", [](const Correction& c) { return moment(c.time); }},
+    Column<Correction>{"zone", [](const Correction& c) { return words(c.zone); }},
+    Column<Correction>{"cause", [](const Correction& c) { return words(engine::key(c.cause)); }},
+    Column<Correction>{"evaporation_before",
+                       [](const Correction& c) { return amount(c.before.evaporation, 4); }},
+    Column<Correction>{"evaporation_after",
+                       [](const Correction& c) { return amount(c.after.evaporation, 4); }},
+    Column<Correction>{"rate_before", [](const Correction& c) { return amount(c.before.rate, 4); }},
+    Column<Correction>{"rate_after", [](const Correction& c) { return amount(c.after.rate, 4); }},
+    Column<Correction>{"uniformity_before",
+                       [](const Correction& c) { return amount(c.before.uniformity, 4); }},
+    Column<Correction>{"uniformity_after",
+                       [](const Correction& c) { return amount(c.after.uniformity, 4); }},
+    Column<Correction>{"intake_before",
+                       [](const Correction& c) { return amount(c.before.intake, 4); }},
+    Column<Correction>{"intake_after",
+                       [](const Correction& c) { return amount(c.after.intake, 4); }},
+    Column<Correction>{"why", [](const Correction& c) { return words(c.why); }},
 };
 
 constexpr std::array kNoticeColumns{
@@ -181,6 +203,12 @@ std::string moisture_json(std::span<const Moisture> rows) {
 }
 std::string phases_json(std::span<const PhaseRecord> rows) {
     return to_json(rows, kPhaseColumns);
+}
+std::string corrections_csv(std::span<const Correction> rows) {
+    return to_csv(rows, kCorrectionColumns);
+}
+std::string corrections_json(std::span<const Correction> rows) {
+    return to_json(rows, kCorrectionColumns);
 }
 std::string notices_json(std::span<const Notice> rows) {
     return to_json(rows, kNoticeColumns);

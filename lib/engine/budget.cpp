@@ -4,28 +4,16 @@
 #include "weather/fill.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace firstmow::engine {
 
 namespace {
 
-constexpr std::size_t kRecentHours = 72;
+constexpr std::size_t kRecentHours = 72; // more than two days: see Past
 constexpr Seconds kLineEvery{600};
 constexpr std::chrono::days kLongestGap{400};
 constexpr double kGoodRainMm = 2.0; // in an hour: counts as a wetting
-
-// The share of [from, to) in which the valve was open.
-double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to) {
-    Seconds open{0};
-    for (const Applied& a : applied) {
-        const WallTime begin = std::max(a.from, from);
-        const WallTime end = std::min(a.to.value_or(to), to);
-        if (end > begin) open += end - begin;
-    }
-    const double share =
-        static_cast<double>(open.count()) / static_cast<double>((to - from).count());
-    return std::min(share, 1.0);
-}
 
 weather::CloudMemory memory_of(const State& state) {
     weather::CloudMemory clouds;
@@ -58,15 +46,18 @@ Moisture moisture_line(const Work& work, std::size_t zone, WallTime time) {
 void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
                  const watering::HourDemand& demand) {
     ZoneRuntime& z = work.state.zones[zone];
-    const watering::ZoneSpec& spec = work.setup.specs[zone];
-    double applied_mm = 0;
+    const watering::ZoneSpec spec = own_spec(work.setup, work.state, zone);
+    const double ground_rate = watering::ground_rate_mm_per_h(spec, demand);
+    double applied_mm = std::exchange(z.applied_later_mm, 0);
     double rain_mm = 0;
     for (Seconds at{0}; at < kHour; at += watering::kGrid) {
         const WallTime from = hour.start + at;
         const WallTime to = from + watering::kGrid;
-        const double rate = spec.rate_mm_per_h * open_share(z.applied, from, to);
+        const double rate = ground_rate * open_share(z.applied, from, to);
         const auto step = watering::advance(spec, z.settled, demand, rate, watering::kGrid, to);
         z.since_line += step.mean;
+        z.past.flows += step.mean;
+        z.newer.flows += step.mean;
         const double grid_hours = static_cast<double>(watering::kGrid.count()) / 3600.0;
         applied_mm += rate * grid_hours;
         rain_mm += demand.rain_mm_per_h * grid_hours;
@@ -88,7 +79,7 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
         z.last_wetted = hour.start + kHour;
         z.dried_mm = 0;
     }
-    std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= hour.start + kHour; });
+    std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= z.past.at; });
 }
 
 void settle_one(Work& work, const weather::Hour& hour) {
@@ -103,6 +94,10 @@ void settle_one(Work& work, const weather::Hour& hour) {
     state.recent.push_back(hour);
     if (state.recent.size() > kRecentHours) state.recent.erase(state.recent.begin());
     state.settled_until = hour.start + kHour;
+    if (std::chrono::floor<std::chrono::days>(state.settled_until) == state.settled_until)
+        for (ZoneRuntime& z : state.zones)
+            z.past = std::exchange(z.newer,
+                                   Past{state.settled_until, z.settled, state.cloud_factor, {}});
 }
 
 const weather::Hour* forecast_at(const State& state, WallTime start) {
@@ -128,6 +123,22 @@ weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
     hour.rain_mm = watering::counted_rain_mm_per_h(rain);
     hour.rain_probability = 1;
     return hour;
+}
+
+double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to) {
+    Seconds open{0};
+    for (const Applied& a : applied) {
+        const WallTime begin = std::max(a.from, from);
+        const WallTime end = std::min(a.to.value_or(to), to);
+        if (end > begin) open += end - begin;
+    }
+    const double share =
+        static_cast<double>(open.count()) / static_cast<double>((to - from).count());
+    return std::min(share, 1.0);
+}
+
+watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone) {
+    return watering::corrected(setup.specs[zone], watering::factors(state.zones[zone].estimate));
 }
 
 WallTime floor_hour(WallTime t) {
@@ -159,6 +170,9 @@ void begin_season(Work& work, WallTime hour_start, double temp_c) {
                                    : hour_start;
         work.state.zones[i].settled =
             watering::initial_state(zone, work.setup.specs[i], temp_c, start);
+        const Past past{hour_start, work.state.zones[i].settled, work.state.cloud_factor, {}};
+        work.state.zones[i].past = past;
+        work.state.zones[i].newer = past;
         // What was sown before the season that we know of has been soaked by somebody else.
         work.state.zones[i].soaked = zone.establishment.method == turf::Method::none ||
                                      start + std::chrono::days{2} < work.now.wall;
@@ -229,7 +243,7 @@ std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& s
 watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
                              watering::Hours hours, WallTime now) {
     watering::ZoneState z = state.zones[zone].settled;
-    const watering::ZoneSpec& spec = setup.specs[zone];
+    const watering::ZoneSpec spec = own_spec(setup, state, zone);
     WallTime at = state.settled_until;
     while (at < now) {
         const auto index = static_cast<std::size_t>((at - state.settled_until).count() / 3600);
@@ -238,7 +252,8 @@ watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t
         hour.rain_mm_per_h = watering::counted_rain_mm_per_h(hour);
         // The last step ends at `now`: the water of a run that has just ended must be seen.
         const WallTime end = std::min(at + watering::kGrid, now);
-        const double rate = spec.rate_mm_per_h * open_share(state.zones[zone].applied, at, end);
+        const double rate = watering::ground_rate_mm_per_h(spec, hour) *
+                            open_share(state.zones[zone].applied, at, end);
         watering::advance(spec, z, hour, rate, end - at, end);
         at = end;
     }

@@ -36,8 +36,43 @@ struct Writer {
         return {
             {"is", "remark"}, {"severity", key(in.severity)}, {"code", in.code}, {"text", in.text}};
     }
+    Json operator()(const CatchCanTest& in) const {
+        return {{"is", "catch_cans"},
+                {"zone", in.zone},
+                {"depth_mm", in.cans.depth_mm},
+                {"minutes", in.cans.minutes}};
+    }
+    Json operator()(const SoilProbe& in) const {
+        Json j = {{"is", "soil_probe"}, {"zone", in.zone}, {"depth_mm", in.depth_mm}};
+        if (in.water_fraction) j["water_fraction"] = *in.water_fraction;
+        if (in.kpa) j["kpa"] = *in.kpa;
+        return j;
+    }
+    Json operator()(const CorrectionUndo& in) const {
+        return {{"is", "undo"}, {"zone", in.zone}, {"all", in.all}};
+    }
     Json operator()(const Restarted&) const { return {{"is", "restarted"}}; }
 };
+
+CatchCanTest read_cans(Reader& r, const Json& in) {
+    CatchCanTest test;
+    test.zone = r.text(in, "zone");
+    test.cans.minutes = r.number(in, "minutes");
+    for (const Json& depth : r.list(in, "depth_mm")) {
+        if (!depth.is_number()) r.fail("'depth_mm' holds something that is no number");
+        test.cans.depth_mm.push_back(depth.is_number() ? depth.get<double>() : 0);
+    }
+    return test;
+}
+
+SoilProbe read_probe(Reader& r, const Json& in) {
+    SoilProbe probe;
+    probe.zone = r.text(in, "zone");
+    probe.depth_mm = r.number(in, "depth_mm");
+    if (in.contains("water_fraction")) probe.water_fraction = r.number(in, "water_fraction");
+    if (in.contains("kpa")) probe.kpa = r.number(in, "kpa");
+    return probe;
+}
 
 Input read_input(Reader& r, const Json& in) {
     const std::string is = r.text(in, "is");
@@ -57,6 +92,9 @@ Input read_input(Reader& r, const Json& in) {
         if (!kind) r.fail("'kind' names no observation");
         return Observation{r.text(in, "zone"), kind.value_or(turf::ObservationKind{})};
     }
+    if (is == "catch_cans") return read_cans(r, in);
+    if (is == "soil_probe") return read_probe(r, in);
+    if (is == "undo") return CorrectionUndo{r.text(in, "zone"), r.boolean(in, "all")};
     if (is == "valve") {
         ValveReport report{r.text(in, "zone"), r.boolean(in, "open"), r.boolean(in, "fault"),
                            r.text(in, "detail"), std::nullopt};

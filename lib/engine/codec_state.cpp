@@ -172,12 +172,100 @@ std::optional<OpenCycle> read_open(Reader& r, const Json& j) {
     return c;
 }
 
+// --- what was learned ------------------------------------------------------------------------
+Json past_json(const Past& p, int layers) {
+    return {{"at", to_json_value(p.at)},
+            {"zone", budget_json(p.zone, layers)},
+            {"cloud_factor", p.cloud_factor},
+            {"flows", flows_json(p.flows)}};
+}
+
+Past read_past(Reader& r, const Json& j, int layers) {
+    return {r.time(j, "at"), read_budget(r, r.at(j, "zone"), layers), r.number(j, "cloud_factor"),
+            read_flows(r, j, "flows")};
+}
+
+Json estimate_json(const watering::Estimate& e) {
+    return {{"mean", values_json(e.mean, static_cast<int>(e.mean.size()))},
+            {"covariance", values_json(e.covariance, static_cast<int>(e.covariance.size()))}};
+}
+
+watering::Estimate read_estimate(Reader& r, const Json& j) {
+    constexpr int kOf = static_cast<int>(watering::kUnknowns);
+    return {read_values<watering::kUnknowns>(r, j, "mean", kOf),
+            read_values<watering::kUnknowns * watering::kUnknowns>(r, j, "covariance", kOf * kOf)};
+}
+
+Json heard_json(const Heard& heard) {
+    Json list = Json::array();
+    for (const auto& time : heard)
+        list.push_back(optional_json(time));
+    return list;
+}
+
+Heard read_heard(Reader& r, const Json& j, const char* key) {
+    Heard heard;
+    const Json& list = r.list(j, key);
+    if (list.size() != heard.size()) {
+        r.fail(std::string("'") + key + "' has not as many times as there are causes");
+        return heard;
+    }
+    for (std::size_t i = 0; i < heard.size(); ++i) {
+        if (list[i].is_null()) continue;
+        if (!list[i].is_number_integer())
+            r.fail(std::string("'") + key + "' holds no time");
+        else
+            heard[i] = wall_from_unix(list[i].get<std::int64_t>());
+    }
+    return heard;
+}
+
+Json factors_json(const watering::Factors& f) {
+    return Json::array({f.evaporation, f.rate, f.uniformity, f.intake});
+}
+
+watering::Factors read_factors(Reader& r, const Json& j, const char* key) {
+    const auto v = read_values<4>(r, j, key, 4);
+    return {v[0], v[1], v[2], v[3]};
+}
+
+Json corrections_json(const std::vector<Undoable>& corrections) {
+    Json list = Json::array();
+    for (const Undoable& u : corrections)
+        list.push_back({{"time", to_json_value(u.correction.time)},
+                        {"zone", u.correction.zone},
+                        {"cause", static_cast<int>(u.correction.cause)},
+                        {"before", factors_json(u.correction.before)},
+                        {"after", factors_json(u.correction.after)},
+                        {"why", u.correction.why},
+                        {"estimate", estimate_json(u.before)},
+                        {"heard", heard_json(u.heard_before)}});
+    return list;
+}
+
+std::vector<Undoable> read_corrections(Reader& r, const Json& j) {
+    std::vector<Undoable> corrections;
+    for (const Json& u : r.list(j, "corrections"))
+        corrections.push_back(
+            {{r.time(u, "time"), r.text(u, "zone"), r.choice(u, "cause", Cause::set_back),
+              read_factors(r, u, "before"), read_factors(r, u, "after"), r.text(u, "why")},
+             read_estimate(r, r.at(u, "estimate")),
+             read_heard(r, u, "heard")});
+    return corrections;
+}
+
 Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
     Json applied = Json::array();
     for (const Applied& a : z.applied)
         applied.push_back({{"from", to_json_value(a.from)}, {"to", optional_json(a.to)}});
     return {{"id", id},
             {"settled", budget_json(z.settled, layers)},
+            {"estimate", estimate_json(z.estimate)},
+            {"heard", heard_json(z.heard)},
+            {"corrections", corrections_json(z.corrections)},
+            {"past", past_json(z.past, layers)},
+            {"newer", past_json(z.newer, layers)},
+            {"applied_later_mm", z.applied_later_mm},
             {"since_line", flows_json(z.since_line)},
             {"applied", std::move(applied)},
             {"open", z.open ? open_json(*z.open) : Json(nullptr)},
@@ -205,6 +293,12 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
 ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     ZoneRuntime z;
     z.settled = read_budget(r, r.at(j, "settled"), layers);
+    z.estimate = read_estimate(r, r.at(j, "estimate"));
+    z.heard = read_heard(r, j, "heard");
+    z.corrections = read_corrections(r, j);
+    z.past = read_past(r, r.at(j, "past"), layers);
+    z.newer = read_past(r, r.at(j, "newer"), layers);
+    z.applied_later_mm = r.number(j, "applied_later_mm");
     z.since_line = read_flows(r, j, "since_line");
     for (const Json& a : r.list(j, "applied"))
         z.applied.push_back({r.time(a, "from"), r.maybe_time(a, "to")});

@@ -70,7 +70,7 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
     c.end = cycle.wall_start + Seconds{run_s};
     c.planned_s = cycle.planned_s;
     c.run_s = run_s;
-    c.depth_mm = run_s * garden_zone.precipitation_rate_mm_per_h / 3600.0;
+    c.depth_mm = run_s * own_spec(work.setup, work.state, zone).rate_mm_per_h / 3600.0;
     c.volume_l = c.depth_mm * garden_zone.area_m2;
     c.reason = cycle.reason;
     c.outcome = outcome;

@@ -33,6 +33,12 @@ bool same_mix(const std::vector<garden::MixPart>& a, const std::vector<garden::M
                       });
 }
 
+ZoneRuntime fresh_zone(const garden::Zone& zone) {
+    ZoneRuntime fresh;
+    fresh.estimate = watering::prior(zone.rate_source);
+    return fresh;
+}
+
 // A zone that the new garden file still has: its grass goes on unless something else was sown, its
 // water unless the soil or the layers that are reckoned with have changed.
 ZoneRuntime carry_over(const garden::Zone& was, const ZoneRuntime& runtime, const garden::Zone& is,
@@ -44,7 +50,20 @@ ZoneRuntime carry_over(const garden::Zone& was, const ZoneRuntime& runtime, cons
     const bool same_soil = was.ground() == is.ground() &&
                            was.establishment.seed_depth_mm == is.establishment.seed_depth_mm;
     ZoneRuntime kept = runtime;
+    // What was learned of sprinklers or soil that are others now is forgotten.
+    const auto forget = [&](watering::Unknown unknown) {
+        kept.estimate = watering::forget(kept.estimate, unknown, fresh.estimate);
+        kept.corrections.clear();
+    };
+    if (was.precipitation_rate_mm_per_h != is.precipitation_rate_mm_per_h ||
+        was.rate_source != is.rate_source)
+        forget(watering::Unknown::rate);
+    if (was.distribution_uniformity != is.distribution_uniformity)
+        forget(watering::Unknown::uniformity);
     if (!same_soil) {
+        forget(watering::Unknown::intake);
+        kept.past = fresh.past;
+        kept.newer = fresh.newer;
         const turf::Progress progress = kept.settled.progress;
         kept.settled = fresh.settled;
         kept.settled.progress = progress;
@@ -77,7 +96,8 @@ Setup make_setup(garden::Garden garden, TimeZone timezone) {
 
 State initial_state(const Setup& setup) {
     State state;
-    state.zones.resize(setup.garden.zones.size());
+    for (const garden::Zone& zone : setup.garden.zones)
+        state.zones.push_back(fresh_zone(zone));
     return state;
 }
 
@@ -109,7 +129,7 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
         const auto same = std::find_if(before.garden.zones.begin(), before.garden.zones.end(),
                                        [&](const garden::Zone& old) { return old.id == zone.id; });
         const auto old = static_cast<std::size_t>(same - before.garden.zones.begin());
-        ZoneRuntime fresh;
+        ZoneRuntime fresh = fresh_zone(zone);
         if (state.begun) {
             const double temp_c = state.recent.empty() ? 15.0 : state.recent.back().air_temp_c;
             const WallTime start = zone.establishment.start
@@ -117,6 +137,8 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
                                        : state.settled_until;
             fresh.settled = watering::initial_state(zone, after.specs[i], temp_c, start);
             fresh.soaked = zone.establishment.method == turf::Method::none;
+            fresh.past = Past{state.settled_until, fresh.settled, state.cloud_factor, {}};
+            fresh.newer = fresh.past;
         }
         if (same != before.garden.zones.end()) {
             CHECK(!state.zones[old].open);

@@ -4,6 +4,7 @@
 
 #include "base/time.hpp"
 #include "engine/records.hpp"
+#include "garden/sprinklers.hpp"
 #include "turf/establishment.hpp"
 #include "weather/hour.hpp"
 
@@ -49,6 +50,23 @@ struct Observation {
     std::string zone;
     turf::ObservationKind kind{};
 };
+// What stood in cans that were set out on a zone, its valve open for so long, just now.
+struct CatchCanTest {
+    std::string zone;
+    garden::CatchCans cans;
+};
+// A probe's reading, by a person or an instrument: one of the two values.
+struct SoilProbe {
+    std::string zone;
+    double depth_mm = 50;                 // below the surface, 5..300
+    std::optional<double> water_fraction; // volume of water per volume of soil, 0..0.7
+    std::optional<double> kpa;            // matric potential, -1e5..0
+};
+// Takes back the last correction of a zone, or all that it ever learned.
+struct CorrectionUndo {
+    std::string zone;
+    bool all = false;
+};
 // The driver's word on a valve.
 struct ValveReport {
     std::string zone;
@@ -70,6 +88,7 @@ struct Remark {
 };
 
 using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
-                           HoldRelease, Observation, ValveReport, Restarted, Remark>;
+                           HoldRelease, Observation, ValveReport, Restarted, Remark, CatchCanTest,
+                           SoilProbe, CorrectionUndo>;
 
 } // namespace firstmow::engine

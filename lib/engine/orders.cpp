@@ -122,11 +122,13 @@ public:
         ZoneRuntime& z = work_.state.zones[*zone];
         const std::string& name = work_.setup.garden.zones[*zone].name;
         if (in.kind == turf::ObservationKind::surface_dry) {
+            learn_dry(work_, *zone);
             z.reported_dry = true;
             z.not_before = work_.now.wall;
             work_.notify(in.zone, Severity::note, "reported_dry",
                          name + " was reported dry on top; it is watered as soon as it may be.");
         } else if (in.kind == turf::ObservationKind::puddling) {
+            learn_puddles(work_, *zone);
             z.owed_s = 0;
             z.not_before = std::max(z.not_before, work_.now.wall + kRestAfterPuddles);
             if (z.open) close_valve(work_, *zone, Outcome::stopped);
@@ -139,6 +141,16 @@ public:
             work_.record(
                 PhaseRecord{work_.now.wall, in.zone, change->from, change->to, change->why});
         work_.replan = true;
+    }
+
+    void operator()(const CatchCanTest& in) {
+        if (const auto zone = known(in.zone)) learn_cans(work_, *zone, in);
+    }
+    void operator()(const SoilProbe& in) {
+        if (const auto zone = known(in.zone)) learn_probe(work_, *zone, in);
+    }
+    void operator()(const CorrectionUndo& in) {
+        if (const auto zone = known(in.zone)) take_back(work_, *zone, in.all);
     }
 
     void operator()(const ValveReport& in) {

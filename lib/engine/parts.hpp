@@ -53,6 +53,31 @@ watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t
 std::string source_names(const garden::Garden& garden, const weather::Hour& hour);
 // What is thought of an hour: the forecast's word, or what is assumed.
 weather::Hour think_of(const Setup& setup, const State& state, WallTime start);
+// What the model reckons with for a zone: the garden file's figures and what was learned.
+watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone);
+// The share of [from, to) in which the valve was open.
+double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to);
+
+// --- corrections.cpp: what people and instruments see ----------------------------------------
+void learn_dry(Work& work, std::size_t zone);
+void learn_puddles(Work& work, std::size_t zone);
+void learn_cans(Work& work, std::size_t zone, const CatchCanTest& test);
+void learn_probe(Work& work, std::size_t zone, const SoilProbe& probe);
+void take_back(Work& work, std::size_t zone, bool all);
+
+// --- rerun.cpp: the last days once more ------------------------------------------------------
+// The hours from `past` to `now`, those not yet settled as they are thought to be. Nothing when
+// they are not all remembered.
+std::optional<std::vector<watering::HourDemand>> hours_since(const Setup& setup, const State& state,
+                                                             const Past& past, WallTime now);
+// Lets a zone run from `from` to `to` with the openings that it had; `hours` begin at or before
+// `from`. `flows`, and `also` when there is one, gather those of the mean.
+void run_again(const watering::ZoneSpec& spec, watering::ZoneState& zone, watering::Hours hours,
+               const std::vector<Applied>& applied, WallTime from, WallTime to, soil::Flows& flows,
+               soil::Flows* also = nullptr);
+// The zone's water and warmth as they would be had its present factors held since `past`. What
+// that changes in the account goes into the next line of moisture.
+void settle_again(Work& work, std::size_t zone);
 
 // --- cycles.cpp: valves ----------------------------------------------------------------------
 void open_valve(Work& work, std::size_t zone, int run_s, std::string reason);

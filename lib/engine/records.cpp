@@ -13,6 +13,8 @@ namespace {
 constexpr std::array<std::string_view, 4> kOutcomes = {"completed", "stopped", "interrupted",
                                                        "failed"};
 constexpr std::array<std::string_view, 4> kVerdicts = {"run", "plan", "wait", "withhold"};
+constexpr std::array<std::string_view, 6> kCauses = {"surface_dry", "puddling", "catch_cans",
+                                                     "soil_probe",  "undone",   "set_back"};
 constexpr std::array<std::string_view, 3> kSeverities = {"note", "warning", "alarm"};
 
 template <class Enum, std::size_t N>
@@ -37,6 +39,9 @@ std::string_view key(Outcome outcome) {
 std::string_view key(Verdict verdict) {
     return key_of(kVerdicts, verdict);
 }
+std::string_view key(Cause cause) {
+    return key_of(kCauses, cause);
+}
 std::string_view key(Severity severity) {
     return key_of(kSeverities, severity);
 }
@@ -46,6 +51,9 @@ std::optional<Outcome> outcome_by_key(std::string_view key) {
 }
 std::optional<Verdict> verdict_by_key(std::string_view key) {
     return by_key<Verdict>(kVerdicts, key);
+}
+std::optional<Cause> cause_by_key(std::string_view key) {
+    return by_key<Cause>(kCauses, key);
 }
 std::optional<Severity> severity_by_key(std::string_view key) {
     return by_key<Severity>(kSeverities, key);

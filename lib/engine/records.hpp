@@ -3,6 +3,7 @@
 
 #include "base/time.hpp"
 #include "turf/phase.hpp"
+#include "watering/estimate.hpp"
 #include "weather/hour.hpp"
 
 #include <cstdint>
@@ -137,7 +138,31 @@ struct Notice {
     bool operator==(const Notice&) const = default;
 };
 
-using Record =
-    std::variant<Cycle, Decision, Moisture, PhaseRecord, WeatherUsed, Notice, ForecastSaid>;
+// What made a zone's own factors change.
+enum class Cause : std::uint8_t {
+    surface_dry,
+    puddling,
+    catch_cans,
+    soil_probe,
+    undone,   // a person took the last one back
+    set_back, // a person took all back
+};
+std::string_view key(Cause cause);
+std::optional<Cause> cause_by_key(std::string_view key);
+
+// A change of a zone's own factors (watering/estimate.hpp), by one hundredth of one of them or
+// more.
+struct Correction {
+    WallTime time;
+    std::string zone;
+    Cause cause = Cause::surface_dry;
+    watering::Factors before;
+    watering::Factors after;
+    std::string why; // one sentence
+    bool operator==(const Correction&) const = default;
+};
+
+using Record = std::variant<Cycle, Decision, Moisture, PhaseRecord, WeatherUsed, Notice,
+                            ForecastSaid, Correction>;
 
 } // namespace firstmow::engine

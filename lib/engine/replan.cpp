@@ -22,11 +22,12 @@ using watering::Reason;
 using watering::ZonePlan;
 using watering::ZoneTask;
 
-ZoneTask task_of(const Work& work, std::size_t i, watering::Hours hours) {
+ZoneTask task_of(const Work& work, std::size_t i, watering::Hours hours,
+                 const watering::ZoneSpec& spec) {
     const ZoneRuntime& z = work.state.zones[i];
     ZoneTask t;
     t.zone = &work.setup.garden.zones[i];
-    t.spec = &work.setup.specs[i];
+    t.spec = &spec;
     t.state = zone_now(work.setup, work.state, i, hours, work.now.wall);
     t.needs = turf::needs(t.state.progress, work.now.wall);
     t.under_way = turf::under_way(t.state.progress, work.now.wall);
@@ -164,9 +165,12 @@ void replan(Work& work) {
         static_cast<std::size_t>((floor_hour(work.now.wall) - all.front().start).count() / 3600);
     const watering::Hours ahead = watering::Hours(all).subspan(skip);
 
+    std::vector<watering::ZoneSpec> specs; // outlives the tasks
+    for (std::size_t i = 0; i < work.zone_count(); ++i)
+        specs.push_back(own_spec(work.setup, work.state, i));
     std::vector<ZoneTask> tasks;
     for (std::size_t i = 0; i < work.zone_count(); ++i)
-        tasks.push_back(task_of(work, i, all));
+        tasks.push_back(task_of(work, i, all, specs[i]));
     const watering::PlanContext context{work.now.wall, ahead, &work.setup.garden,
                                         &work.setup.timezone};
     const std::vector<ZonePlan> plans = watering::plan(context, tasks);

@@ -7,6 +7,7 @@
 #include "engine/records.hpp"
 #include "watering/planner.hpp"
 
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -34,8 +35,35 @@ struct OpenCycle {
     bool operator==(const OpenCycle&) const = default;
 };
 
+// Where a zone stood some time ago: from there its hours are run again when its factors change.
+struct Past {
+    WallTime at;
+    watering::ZoneState zone;
+    double cloud_factor = 0.7; // see State
+    soil::Flows flows;         // of the mean, from then to State::settled_until
+    bool operator==(const Past&) const = default;
+};
+
+// The first four causes of a correction: what is heard from people and instruments.
+inline constexpr std::size_t kCausesHeard = 4;
+using Heard = std::array<std::optional<WallTime>, kCausesHeard>;
+
+// A correction that can be taken back.
+struct Undoable {
+    Correction correction;
+    watering::Estimate before;
+    Heard heard_before;
+    bool operator==(const Undoable&) const = default;
+};
+
 struct ZoneRuntime {
-    watering::ZoneState settled; // the budget at State::settled_until
+    watering::ZoneState settled;       // the budget at State::settled_until
+    watering::Estimate estimate;       // of the zone's own factors
+    Heard heard;                       // when last, by cause
+    std::vector<Undoable> corrections; // newest last, at most 8
+    Past past;                         // one to two days ago
+    Past newer;                        // becomes `past` when a day is over
+    double applied_later_mm = 0; // what a correction found to have been given, for the next line
     soil::Flows since_line;      // mean flows since the last line of moisture
     std::vector<Applied> applied;
     std::optional<OpenCycle> open;

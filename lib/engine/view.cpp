@@ -61,7 +61,7 @@ std::vector<LayerView> layers_of(const soil::Column& column, const soil::ColumnS
 ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, watering::Hours hours,
                    watering::Hours ahead, const Moment& now) {
     const garden::Zone& zone = setup.garden.zones[i];
-    const watering::ZoneSpec& spec = setup.specs[i];
+    const watering::ZoneSpec spec = own_spec(setup, state, i);
     const ZoneRuntime& z = state.zones[i];
     const watering::ZoneState s = zone_now(setup, state, i, hours, now.wall);
     const turf::Needs needs = turf::needs(s.progress, now.wall);
@@ -75,7 +75,13 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
         const auto left = z.open->mono_start + Seconds{z.open->planned_s} - now.mono;
         v.closes_at = now.wall + std::max(std::chrono::ceil<Seconds>(left), Seconds{0});
     }
-    v.rate_mm_per_h = zone.precipitation_rate_mm_per_h;
+    v.rate_mm_per_h = spec.rate_mm_per_h;
+    v.low_quarter = spec.low_quarter;
+    v.factors = watering::factors(z.estimate);
+    if (!z.corrections.empty()) {
+        const Correction& last = z.corrections.back().correction;
+        v.correction = CorrectionView{last.time, std::string(key(last.cause)), last.why};
+    }
     v.seed_depth_mm = zone.establishment.seed_depth_mm;
     v.seed_zone_kpa = soil::seed_zone_kpa(spec.column, s.mean);
     v.low_quarter_kpa = soil::seed_zone_kpa(spec.column, s.low);

@@ -4,6 +4,7 @@
 
 #include "base/time.hpp"
 #include "turf/phase.hpp"
+#include "watering/estimate.hpp"
 
 #include <optional>
 #include <string>
@@ -46,6 +47,13 @@ struct RainAhead {
     double probability = 1; // 0..1
 };
 
+// What was last learned of a zone's factors.
+struct CorrectionView {
+    WallTime time;
+    std::string cause; // key
+    std::string why;   // one sentence
+};
+
 struct ZoneView {
     std::string id;
     std::string name;
@@ -53,7 +61,7 @@ struct ZoneView {
     double progress_pct = 0; // within the way to "all up", 0..100; 100 afterwards
     bool valve_open = false;
     std::optional<WallTime> closes_at; // while open
-    double rate_mm_per_h = 0;          // while the valve is open, zone mean
+    double rate_mm_per_h = 0;          // while the valve is open, zone mean, as learned
     double seed_depth_mm = 0;
     double seed_zone_kpa = 0;
     double low_quarter_kpa = 0;
@@ -74,6 +82,9 @@ struct ZoneView {
     std::vector<PlannedRun> planned; // in these 24 h, in order; empty until foresight is there
     double today_mm = 0;             // applied since local midnight
     double today_l = 0;
+    watering::Factors factors;                // the zone's own, learned
+    double low_quarter = 1;                   // distribution uniformity with them
+    std::optional<CorrectionView> correction; // the last that can be taken back
 };
 
 struct NoticeView {

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "base/time.hpp"
+#include "garden/sprinklers.hpp"
 #include "soil/ground.hpp"
 #include "turf/phase.hpp"
 #include "turf/species.hpp"
@@ -270,8 +271,11 @@ struct Zone {
     std::optional<soil::Loosened> loosened;       // the top of it, tilled and raked
     std::optional<soil::Topdressing> topdressing; // spread over it
     double slope_pct = 0;                         // 0..100
-    double precipitation_rate_mm_per_h =
-        0;                                // what reaches the ground, zone mean, catch-can measured
+    // Zone mean while the valve is open. By its source it is what reaches the ground, or what
+    // leaves the nozzles (see RateSource).
+    double precipitation_rate_mm_per_h = 0;
+    RateSource rate_source = RateSource::given;
+    Heads heads = Heads::unknown;
     double distribution_uniformity = 0.6; // lower quarter, 0.1..1
     // Matric potential of the soil below the seedbed when the season starts (default: summer-dry).
     double soil_below_kpa = -200;
@@ -287,6 +291,13 @@ struct Zone {
     double flow_l_per_min() const { return area_m2 * precipitation_rate_mm_per_h / 60.0; }
 };
 
+// A default that was taken where a figure of the garden's own would matter.
+struct Caution {
+    int line = 1;
+    int column = 1;
+    std::string message; // one sentence
+};
+
 struct Garden {
     Site site;
     Supply supply;
@@ -295,8 +306,9 @@ struct Garden {
     Interlocks interlocks;
     std::optional<MasterValve> master;
     std::optional<Pump> pump;
-    std::vector<Zone> zones;     // at least one; ids unique
-    std::vector<Sensor> sensors; // ids unique; at most one flow meter and one rain gauge
+    std::vector<Zone> zones;       // at least one; ids unique
+    std::vector<Sensor> sensors;   // ids unique; at most one flow meter and one rain gauge
+    std::vector<Caution> cautions; // by place in the file
 
     double most_per_day_mm(const Zone& zone) const {
         return zone.most_per_day_mm.value_or(interlocks.most_per_day_mm);

@@ -26,6 +26,7 @@ constexpr Unit kDepth[] = {{"mm", 1}, {"cm", 10}, {"in", 25.4}};
 constexpr Unit kLength[] = {{"m", 1}, {"ft", 0.3048}};
 constexpr Unit kRate[] = {{"mm/h", 1}, {"in/h", 25.4}};
 constexpr Unit kArea[] = {{"m2", 1}, {"ft2", 0.09290304}};
+constexpr Unit kOpening[] = {{"cm2", 1}, {"in2", 6.4516}};
 constexpr Unit kFlow[] = {{"L/min", 1}, {"gal/min", 3.785411784}};
 constexpr Unit kPercent[] = {{"%", 1}};
 constexpr Unit kPotential[] = {{"kPa", 1}};
@@ -49,6 +50,8 @@ std::span<const Unit> units(Dimension dimension) {
         return kRate;
     case Dimension::area_m2:
         return kArea;
+    case Dimension::opening_cm2:
+        return kOpening;
     case Dimension::flow_l_per_min:
         return kFlow;
     case Dimension::percent:
@@ -91,6 +94,8 @@ std::string_view units_of(Dimension dimension) {
         return "mm/h or in/h";
     case Dimension::area_m2:
         return "m2 or ft2";
+    case Dimension::opening_cm2:
+        return "cm2 or in2";
     case Dimension::flow_l_per_min:
         return "L/min or gal/min";
     case Dimension::percent:

@@ -12,6 +12,7 @@ enum class Dimension {
     length_m,       // m, ft
     rate_mm_per_h,  // mm/h, in/h
     area_m2,        // m2, ft2
+    opening_cm2,    // cm2, in2
     flow_l_per_min, // L/min, gal/min (US gallon)
     percent,        // %
     potential_kpa,  // kPa

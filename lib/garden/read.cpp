@@ -136,7 +136,7 @@ void refuse_thirsty(const std::vector<ReadZone>& zones, const Supply& supply, Er
         const double flow_l_per_min = read.zone.flow_l_per_min();
         if (!read.rate_at || flow_l_per_min <= supply.flow_l_per_min * (1 + 1e-9)) continue;
         errors.add(*read.rate_at,
-                   "precipitation_rate asks for " + fixed(flow_l_per_min, 2) + " L/min (" +
+                   read.rate_key + " asks for " + fixed(flow_l_per_min, 2) + " L/min (" +
                        fixed(read.zone.area_m2, 1) + " m2 at " +
                        fixed(read.zone.precipitation_rate_mm_per_h, 1) +
                        " mm/h), more than the flow of " + fixed(supply.flow_l_per_min, 2) +
@@ -221,6 +221,7 @@ std::variant<Garden, std::vector<FileError>> read(std::string_view toml_text,
     const OldLawn& everywhere = garden.renovation.lawn;
     for (const ReadZone& read : zones) {
         Zone& zone = garden.zones.emplace_back(read.zone);
+        if (read.caution) garden.cautions.push_back(*read.caution);
         OldLawn& here = zone.old_lawn;
         if (!here.desirable_grass_pct) here.desirable_grass_pct = everywhere.desirable_grass_pct;
         if (!here.traffic) here.traffic = everywhere.traffic;

@@ -18,7 +18,10 @@ constexpr Field kFields[] = {
     {"loosened", false, "loosened = { depth = \"50 mm\" }"},
     {"topdressing", false, "topdressing = { depth = \"5 mm\", material = \"compost\" }"},
     {"slope", false, "slope = \"2 %\""},
-    {"precipitation_rate", true, "precipitation_rate = \"12 mm/h\""},
+    {"precipitation_rate", false, "precipitation_rate = \"12 mm/h\""},
+    {"catch_cans", false, "catch_cans = { readings = \"9 10 11 12 mm\", time = \"60 min\" }"},
+    {"flow", false, "flow = \"18 L/min\""},
+    {"heads", false, "heads = \"rotor\""},
     {"distribution_uniformity", false, "distribution_uniformity = 0.65"},
     {"soil_below", false, "soil_below = \"-200 kPa\""},
     {"shortest_run", false, "shortest_run = \"2 min\""},
@@ -48,14 +51,9 @@ void read_runs(const Fields& fields, Zone& zone) {
 void read_ground(const Fields& fields, ReadZone& read) {
     Zone& zone = read.zone;
     const auto area = fields.quantity("area", Dimension::area_m2, {0.1, 100000});
-    const auto rate = fields.quantity("precipitation_rate", Dimension::rate_mm_per_h, {0.1, 200});
     zone.area_m2 = area.value_or(0);
-    zone.precipitation_rate_mm_per_h = rate.value_or(0);
-    if (area && rate) read.rate_at = fields.find("precipitation_rate")->spot;
     if (const auto slope = fields.quantity("slope", Dimension::percent, {0, 100}))
         zone.slope_pct = *slope;
-    if (const auto du = fields.number("distribution_uniformity", {0.1, 1}))
-        zone.distribution_uniformity = *du;
     if (const auto below = fields.quantity("soil_below", Dimension::potential_kpa, {-1500, 0}))
         zone.soil_below_kpa = *below;
 }
@@ -96,6 +94,7 @@ ReadZone read_zone(const Node& table, Errors& errors) {
     read.zone.name = fields.text("name").value_or(read.zone.id);
     read_ground(fields, read);
     read_soil(fields, called, read.zone, errors);
+    read_sprinklers(fields, table, called, read, errors);
     read_runs(fields, read.zone);
     read.zone.most_per_day_mm = fields.quantity("most_per_day", Dimension::depth_mm, {1, 500});
     if (const Node* const valve = fields.table("valve"))

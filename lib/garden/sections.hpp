@@ -33,6 +33,8 @@ struct ReadZone {
     std::optional<Spot> id_at;
     ValveSpots valve_at;
     std::optional<Spot> rate_at; // area and rate are both good
+    std::string rate_key;        // that gave the rate
+    std::optional<Caution> caution;
 };
 
 Site read_site(const Node& table, const ReadOptions& options, Errors& errors);
@@ -41,6 +43,9 @@ WeatherSource read_weather(const Node& table, Errors& errors);
 ReadZone read_zone(const Node& table, Errors& errors);
 // The keys soil, loosened and topdressing of a zone, which `called` names in messages.
 void read_soil(const Fields& fields, const std::string& called, Zone& zone, Errors& errors);
+// How the zone's rate and uniformity are known; its area has been read.
+void read_sprinklers(const Fields& fields, const Node& table, const std::string& called,
+                     ReadZone& read, Errors& errors);
 // `called` names the table in messages: "valve of [[zone]] "front"".
 ValveSpots read_valve(const Node& table, const std::string& called, Valve& valve, Errors& errors);
 // `called` names the table in messages: "[zone.establishment] of "front"".

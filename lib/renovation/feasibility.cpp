@@ -102,7 +102,7 @@ Bed make_bed(const garden::Zone& zone, WallTime from) {
 Seconds run_length(const Bed& bed, const HourDemand& hour) {
     const double lacking =
         kBeyondMm + watering::deficit_mm(bed.spec, bed.outlook.column, bed.wet_depth_mm);
-    const double rate = bed.spec.rate_mm_per_h * bed.outlook.share;
+    const double rate = watering::ground_rate_mm_per_h(bed.spec, hour) * bed.outlook.share;
     watering::ZoneState now = bed.state;
     now.mean = bed.outlook.column;
     const int most = watering::longest_intake_s(bed.spec, now, hour, bed.zone->longest_run_s);

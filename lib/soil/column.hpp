@@ -59,6 +59,8 @@ struct Column {
     std::vector<std::shared_ptr<const SoilTable>> materials; // the same from the top down
     std::vector<int> contacts;                               // layers that lie on another soil
     double pond_capacity_mm = 2; // film and puddles that the surface holds before water runs off
+    // Of what the texture would let in: less for a crusted or compacted surface, > 0.
+    double intake_factor = 1;
 };
 Column make_column(const Ground& ground, double seed_depth_mm, double slope_pct);
 Column make_column(const Composition& soil, double seed_depth_mm, double slope_pct);

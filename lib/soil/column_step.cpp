@@ -79,9 +79,10 @@ Surface surface_of(const Column& column, double pond_mm, const Drive& drive,
     Surface s;
     s.in = drive.supply + pond_mm / dt; // on offer
     if (top == Top::ponded) {
-        s.in = (column.soil[0]->ponded_flux_potential() - first.flux_potential) * per_half +
-               column.soil[0]->hydraulics().saturated_mm_per_h / 3600.0;
-        s.d_in = -first.d_flux_potential * per_half;
+        s.in = column.intake_factor *
+               ((column.soil[0]->ponded_flux_potential() - first.flux_potential) * per_half +
+                column.soil[0]->hydraulics().saturated_mm_per_h / 3600.0);
+        s.d_in = -column.intake_factor * first.d_flux_potential * per_half;
     }
     // Evaporation: the demand, or what liquid and vapour can bring to a surface that is as dry as
     // the air, whichever is less.
@@ -201,7 +202,9 @@ bool try_step(const Column& column, ColumnState& state, const Drive& drive, doub
     const double pond = state.pond_mm - from_pond;
     Solution s = solve(column, state, pond, dry_part, Top::flux, dt);
     const double top_after = state.theta[0] + s.change[0];
-    if (offered > 0 && top_after > column.soil[0]->hydraulics().saturation) {
+    // A crust holds water back also where the soil below it is not full.
+    if (offered > 0 &&
+        (top_after > column.soil[0]->hydraulics().saturation || column.intake_factor < 1)) {
         const Solution ponded = solve(column, state, pond, dry_part, Top::ponded, dt);
         if (ponded.intake_mm < s.intake_mm) s = ponded;
     }

@@ -37,7 +37,9 @@ HourDemand hour_demand(const weather::Place& place, const weather::Hour& hour,
     d.rain_mm_per_h = hour.rain_mm;
     d.rain_probability = hour.rain_probability;
     d.air_temp_c = hour.air_temp_c;
-    d.vapour_kpa = weather::saturation_vapour_kpa(hour.air_temp_c) * hour.rel_humidity_pct / 100.0;
+    const double saturated_kpa = weather::saturation_vapour_kpa(hour.air_temp_c);
+    d.vapour_kpa = saturated_kpa * hour.rel_humidity_pct / 100.0;
+    d.vapour_deficit_kpa = saturated_kpa - d.vapour_kpa;
     d.wind_2m_m_s = hour.wind_2m_m_s;
     d.net_radiation_w_m2 =
         et.net_radiation_mj * kMjPerHourToWatt + (kReferenceAlbedo - kBareAlbedo) * hour.solar_w_m2;
@@ -52,9 +54,9 @@ CoverDemand cover_demand(const HourDemand& hour, const SurfaceCover& cover) {
     if (hour.et_short_mm_per_h >= 0) {
         const double basal = kFullCanopy * canopy;
         const double exposed = std::min(kWetSurface - basal, (1.0 - canopy) * kWetSurface);
-        d.transpiration_mm_per_h = basal * hour.et_short_mm_per_h;
-        d.evaporation_mm_per_h =
-            exposed * hour.et_short_mm_per_h * (mulched ? kMulchedEvaporation : 1.0);
+        const double asked = hour.et_short_mm_per_h * cover.demand_factor;
+        d.transpiration_mm_per_h = basal * asked;
+        d.evaporation_mm_per_h = exposed * asked * (mulched ? kMulchedEvaporation : 1.0);
     } else {
         const double gathers = kBareDew + (1.0 - kBareDew) * canopy;
         d.dew_mm_per_h = std::min(-hour.et_short_mm_per_h, kMostDewMmPerH) * gathers;

@@ -20,6 +20,7 @@ struct HourDemand {
     double rain_probability = 1;
     double air_temp_c = 0;
     double vapour_kpa = 0;
+    double vapour_deficit_kpa = 0;
     double wind_2m_m_s = 0;
     double net_radiation_w_m2 = 0; // of bare soil as warm as the air
     bool daylight = false;         // sun above the horizon at the middle of the hour
@@ -32,6 +33,7 @@ struct SurfaceCover {
     turf::Cover mulch = turf::Cover::none;
     double canopy_fraction = 0; // green ground cover, 0..1
     double root_depth_mm = 0;
+    double demand_factor = 1; // the zone's own, over what the air asks for elsewhere
 };
 
 // Surface factors, each with its source in demand.cpp.

@@ -86,7 +86,7 @@ void pass(Outlook& o, Hours hours, WallTime until, bool valve_open) {
         const HourDemand* hour = hour_at(hours, o.at);
         if (hour == nullptr) return;
         const Seconds dt = next_step(o, *hour, until, valve_open ? kGrid : kCoarseStep);
-        step(o, *hour, valve_open ? o.spec->rate_mm_per_h : 0.0, dt);
+        step(o, *hour, valve_open ? ground_rate_mm_per_h(*o.spec, *hour) : 0.0, dt);
     }
 }
 
@@ -129,7 +129,7 @@ int longest_intake_s(const ZoneSpec& spec, const ZoneState& state, const HourDem
     constexpr int kLookS = 60;
     soil::ColumnState mean = state.mean;
     soil::SurfaceForcing forcing;
-    forcing.supply_mm_per_h = hour.rain_mm_per_h + spec.rate_mm_per_h;
+    forcing.supply_mm_per_h = hour.rain_mm_per_h + ground_rate_mm_per_h(spec, hour);
     forcing.surface_temp_c = hour.air_temp_c;
     forcing.air_vapour_kpa = hour.vapour_kpa;
     for (int s = 0; s < longest_s; s += kLookS) {

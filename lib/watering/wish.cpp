@@ -126,7 +126,7 @@ public:
         const int shortest = task_.zone->shortest_run_s;
         const double most_mm =
             deficit_mm(*task_.spec, before.column, task_.needs.wet_depth_mm) + kExcessMm;
-        const int most = std::max(shortest, seconds_for(most_mm));
+        const int most = std::max(shortest, seconds_for(most_mm, start));
         const WallTime until = shall_last_until(start);
         int low = shortest / kRunUnitS;
         int high = std::max(low, most / kRunUnitS);
@@ -145,7 +145,7 @@ public:
     Size deep(WallTime start) const {
         const Outlook before = at(start);
         const double mm = deficit_mm(*task_.spec, before.column, task_.needs.wet_depth_mm);
-        return split(before, std::max(task_.zone->shortest_run_s, seconds_for(mm)));
+        return split(before, std::max(task_.zone->shortest_run_s, seconds_for(mm, start)));
     }
 
     Size split(const Outlook& before, int total_s) const {
@@ -159,8 +159,10 @@ public:
     }
 
 private:
-    int seconds_for(double net_mm) const {
-        return whole_minutes(net_mm * 3600.0 / (task_.spec->rate_mm_per_h * now_.share));
+    int seconds_for(double net_mm, WallTime start) const {
+        const double rate =
+            ground_rate_mm_per_h(*task_.spec, hour_of(context_.hours, start)) * now_.share;
+        return whole_minutes(net_mm * 3600.0 / rate);
     }
 
     WallTime shall_last_until(WallTime start) const {

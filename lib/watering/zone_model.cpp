@@ -2,6 +2,8 @@
 
 #include "base/check.hpp"
 
+#include <algorithm>
+
 namespace firstmow::watering {
 
 ZoneSpec zone_spec(const garden::Zone& zone) {
@@ -12,7 +14,27 @@ ZoneSpec zone_spec(const garden::Zone& zone) {
     spec.slope_pct = zone.slope_pct;
     spec.rate_mm_per_h = zone.precipitation_rate_mm_per_h;
     spec.low_quarter = zone.distribution_uniformity;
+    const garden::HeadTraits heads = garden::traits(zone.heads);
+    spec.nozzle = {heads.nozzle_mm, heads.pressure_kpa};
+    const bool of_the_ground = zone.rate_source == garden::RateSource::given ||
+                               zone.rate_source == garden::RateSource::cans;
+    if (of_the_ground)
+        spec.loss_in_rate = air_loss(spec.nozzle, kCanTestWindMPerS, kCanTestDeficitKpa);
     return spec;
+}
+
+ZoneSpec corrected(const ZoneSpec& spec, const Factors& factors) {
+    ZoneSpec own = spec;
+    own.rate_mm_per_h *= factors.rate;
+    own.low_quarter = std::clamp(own.low_quarter * factors.uniformity, 0.1, 1.0);
+    own.demand_factor *= factors.evaporation;
+    own.column.intake_factor *= factors.intake;
+    return own;
+}
+
+double ground_rate_mm_per_h(const ZoneSpec& spec, const HourDemand& hour) {
+    const double loss = air_loss(spec.nozzle, hour.wind_2m_m_s, hour.vapour_deficit_kpa);
+    return spec.rate_mm_per_h * (1 - loss) / (1 - spec.loss_in_rate);
 }
 
 ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double temp_c,
@@ -29,7 +51,8 @@ ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double t
 }
 
 SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress) {
-    return SurfaceCover{spec.mulch, progress.cover_fraction, progress.root_depth_mm};
+    return SurfaceCover{spec.mulch, progress.cover_fraction, progress.root_depth_mm,
+                        spec.demand_factor};
 }
 
 ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,

@@ -5,7 +5,9 @@
 // distribution uniformity), washing and waste on the mean. Rain falls alike on both.
 #pragma once
 
+#include "watering/air_loss.hpp"
 #include "watering/demand.hpp"
+#include "watering/estimate.hpp"
 
 #include <span>
 
@@ -20,8 +22,19 @@ struct ZoneSpec {
     double slope_pct = 0;
     double rate_mm_per_h = 0; // mean, while the valve is open
     double low_quarter = 1;   // share of it that the driest quarter gets
+    double demand_factor = 1; // of evaporation and transpiration, over the model's
+    Nozzle nozzle;
+    // The loss in the air that has gone from rate_mm_per_h already: that of a catch-can test, or
+    // none when the rate is what leaves the nozzles.
+    double loss_in_rate = 0;
 };
 ZoneSpec zone_spec(const garden::Zone& zone);
+// The same with what was learned of the zone; uniformity stays within 0.1..1.
+ZoneSpec corrected(const ZoneSpec& spec, const Factors& factors);
+
+// What reaches the ground while the valve is open, mean of the zone: the rate, less what this
+// hour's wind and dryness take beyond the loss that is in the rate.
+double ground_rate_mm_per_h(const ZoneSpec& spec, const HourDemand& hour);
 
 struct ZoneState {
     soil::ColumnState mean;

@@ -20,6 +20,9 @@ int check(const std::string& garden) {
         return kWrongInput;
     }
     const garden::Garden& g = std::get<host::GardenFile>(loaded).setup.garden;
+    for (const garden::Caution& caution : g.cautions)
+        std::fprintf(stderr, "%s:%d:%d: warning: %s\n", garden.c_str(), caution.line,
+                     caution.column, caution.message.c_str());
     std::printf("%s: good; %zu zone%s\n", garden.c_str(), g.zones.size(),
                 g.zones.size() == 1 ? "" : "s");
     // The file is good all the same: a resistor is not seen from here.

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -66,7 +67,20 @@ int status(const Daemon& daemon);
 int water(const Daemon& daemon, const std::string& zone, double minutes);
 int stop(const Daemon& daemon, const std::string& zone);               // empty zone: everything
 int hold(const Daemon& daemon, const std::string& zone, double hours); // 0: release
-int observe(const Daemon& daemon, const std::string& zone, const std::string& kind);
+// What is seen or measured; the kind says which of the rest must be there.
+struct Seen {
+    std::string kind;
+    std::vector<double> readings_mm; // catch cans
+    std::vector<double> readings_ml;
+    std::optional<double> opening_cm2;
+    std::optional<double> minutes;
+    std::optional<double> depth_mm; // soil probe
+    std::optional<double> water_fraction;
+    std::optional<double> kpa;
+};
+int observe(const Daemon& daemon, const std::string& zone, const Seen& seen);
+// Takes back the last correction of a zone, or all.
+int forget(const Daemon& daemon, const std::string& zone, bool all);
 
 // "firstmow: message" on stderr.
 int complain(const std::string& message, int code = kWrongInput);

@@ -55,11 +55,18 @@ public:
         }
         if (const auto observation = turf::observation_by_key(kind))
             return sim::Event{*time, engine::Observation{zone, *observation}};
-        return fault(2,
-                     "'" + std::string(kind) +
-                         "' is no kind of event; seedlings_seen, first_mow, rooted, "
-                         "surface_dry, puddling, nothing_yet, mown, water, hold or stop would be "
-                         "right");
+        if (kind == "catch_cans") return cans(*time, zone);
+        if (kind == "soil_probe") return probe(*time, zone);
+        if (kind == "forget") {
+            if (fields_[3] == "last" || fields_[3] == "all")
+                return sim::Event{*time, engine::CorrectionUndo{zone, fields_[3] == "all"}};
+            return no_value("last or all");
+        }
+        return fault(2, "'" + std::string(kind) +
+                            "' is no kind of event; seedlings_seen, first_mow, rooted, "
+                            "surface_dry, puddling, nothing_yet, mown, catch_cans, soil_probe, "
+                            "forget, water, hold or "
+                            "stop would be right");
     }
 
 private:
@@ -71,8 +78,59 @@ private:
     std::optional<double> amount(double most, const char* what) {
         const auto value = parse_number(fields_[3]);
         if (value && *value > 0 && *value <= most) return value;
-        fault(3, "'" + std::string(fields_[3]) + "' is no value here; write " + what);
-        return std::nullopt;
+        return no_value(what);
+    }
+
+    // "10 min 2.1 1.8 2.4 mm".
+    std::optional<sim::Event> cans(WallTime time, const std::string& zone) {
+        constexpr const char* kRight = "minutes and readings, such as 10 min 2.1 1.8 2.4 mm";
+        const std::vector<std::string_view> words = words_of(fields_[3]);
+        if (words.size() < 4 || words[1] != "min" || words.back() != "mm") return no_value(kRight);
+        engine::CatchCanTest test;
+        test.zone = zone;
+        test.cans.minutes = parse_number(words[0]).value_or(0);
+        for (std::size_t i = 2; i + 1 < words.size(); ++i) {
+            const auto depth = parse_number(words[i]);
+            if (!depth) return no_value(kRight);
+            test.cans.depth_mm.push_back(*depth);
+        }
+        if (const auto evaluated = garden::evaluate(test.cans); !evaluated)
+            return fault(3, "the cans are no test: " + evaluated.error().message);
+        return sim::Event{time, std::move(test)};
+    }
+
+    // "50 mm 21 %" or "50 mm -35 kPa".
+    std::optional<sim::Event> probe(WallTime time, const std::string& zone) {
+        constexpr const char* kRight = "a depth and a reading, such as 50 mm 21 % or 50 mm -35 kPa";
+        constexpr double kNone = -1e9; // in no range
+        const std::vector<std::string_view> words = words_of(fields_[3]);
+        if (words.size() != 4 || words[1] != "mm") return no_value(kRight);
+        engine::SoilProbe probe;
+        probe.zone = zone;
+        probe.depth_mm = parse_number(words[0]).value_or(kNone);
+        const double value = parse_number(words[2]).value_or(kNone);
+        if (words[3] == "%" && value >= 0 && value <= 70)
+            probe.water_fraction = value / 100;
+        else if (words[3] == "kPa" && value <= 0 && value >= -1e5)
+            probe.kpa = value;
+        else
+            return no_value(kRight);
+        if (probe.depth_mm < 5 || probe.depth_mm > 300) return no_value(kRight);
+        return sim::Event{time, std::move(probe)};
+    }
+
+    static std::vector<std::string_view> words_of(std::string_view text) {
+        std::vector<std::string_view> words;
+        while (!text.empty()) {
+            const std::string_view word = text.substr(0, text.find(' '));
+            if (!word.empty()) words.push_back(word);
+            text.remove_prefix(std::min(word.size() + 1, text.size()));
+        }
+        return words;
+    }
+
+    std::nullopt_t no_value(const char* right) {
+        return fault(3, "'" + std::string(fields_[3]) + "' is no value here; write " + right);
     }
 
     std::nullopt_t fault(std::size_t field, const std::string& what) {

@@ -142,16 +142,39 @@ int main(int argc, char** argv) {
     hold_command->add_option("hours", hours, "Hours; 0 ends the hold")->required();
     hold_command->callback([&] { code = hold(daemon, zone, hours); });
 
-    std::string kind;
+    Seen seen;
     auto* observe_command = app.add_subcommand("observe", "Say what you see on a zone");
     add_daemon_options(observe_command, daemon);
     observe_command->add_option("zone", zone, "Zone")->required();
     observe_command
-        ->add_option(
-            "kind", kind,
-            "seedlings_seen, nothing_yet, first_mow, mown, rooted, surface_dry or puddling")
+        ->add_option("kind", seen.kind,
+                     "seedlings_seen, nothing_yet, first_mow, mown, rooted, surface_dry, puddling, "
+                     "catch_cans or "
+                     "soil_probe")
         ->required();
-    observe_command->callback([&] { code = observe(daemon, zone, kind); });
+    observe_command
+        ->add_option("--mm", seen.readings_mm, "catch_cans: readings, depths, with commas between")
+        ->delimiter(',');
+    observe_command
+        ->add_option("--ml", seen.readings_ml, "catch_cans: readings, volumes, with commas between")
+        ->delimiter(',');
+    observe_command->add_option("--opening-cm2", seen.opening_cm2,
+                                "catch_cans: opening of a can, with --ml");
+    observe_command->add_option("--minutes", seen.minutes,
+                                "catch_cans: how long the valve was open");
+    observe_command->add_option("--depth-mm", seen.depth_mm, "soil_probe: below the surface");
+    observe_command->add_option("--water-fraction", seen.water_fraction,
+                                "soil_probe: volume of water in the soil, 0 to 0.7");
+    observe_command->add_option("--kpa", seen.kpa, "soil_probe: matric potential, 0 or negative");
+    observe_command->callback([&] { code = observe(daemon, zone, seen); });
+
+    bool everything = false;
+    auto* forget_command =
+        app.add_subcommand("forget", "Take back the last correction of a zone's own factors");
+    add_daemon_options(forget_command, daemon);
+    forget_command->add_option("zone", zone, "Zone")->required();
+    forget_command->add_flag("--all", everything, "All that was ever learned of the zone");
+    forget_command->callback([&] { code = forget(daemon, zone, everything); });
 
     if (argc > 1 && argv[1][0] != '-')
         if (const auto wrong = wrong_command(app, argv[1])) return complain(*wrong);

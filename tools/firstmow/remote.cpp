@@ -10,6 +10,8 @@
 
 #include <cctype>
 #include <cstdio>
+#include <optional>
+#include <utility>
 
 namespace firstmow::companion {
 
@@ -132,6 +134,9 @@ int status(const Daemon& daemon) {
         else
             std::printf("             %s\n",
                         text_or(zone, "explanation", "nothing planned").c_str());
+        if (zone.contains("correction") && zone["correction"].is_object())
+            std::printf("             learned: %s\n",
+                        text_or(zone["correction"], "why", "").c_str());
     }
     return kDone;
 }
@@ -153,8 +158,27 @@ int hold(const Daemon& daemon, const std::string& zone, double hours) {
     return code;
 }
 
-int observe(const Daemon& daemon, const std::string& zone, const std::string& kind) {
-    return order(daemon, zone_path(zone, "observations"), {{"kind", kind}}, "noted");
+int observe(const Daemon& daemon, const std::string& zone, const Seen& seen) {
+    Json body = {{"kind", seen.kind}};
+    if (!seen.readings_mm.empty()) body["readings_mm"] = seen.readings_mm;
+    if (!seen.readings_ml.empty()) body["readings_ml"] = seen.readings_ml;
+    const std::pair<const char*, std::optional<double>> numbers[] = {
+        {"opening_cm2", seen.opening_cm2},
+        {"minutes", seen.minutes},
+        {"depth_mm", seen.depth_mm},
+        {"water_fraction", seen.water_fraction},
+        {"kpa", seen.kpa}};
+    for (const auto& [name, value] : numbers)
+        if (value) body[name] = *value;
+    return order(daemon, zone_path(zone, "observations"), body, "noted");
+}
+
+int forget(const Daemon& daemon, const std::string& zone, bool all) {
+    Json reply;
+    const int code =
+        Call(daemon).remove(zone_path(zone, all ? "corrections" : "corrections/last"), reply);
+    if (code == kDone) std::printf("taken back\n");
+    return code;
 }
 
 } // namespace firstmow::companion

@@ -153,6 +153,22 @@ TEST_CASE("people's orders reach the valves, only with the key") {
     CHECK(eventually([&] { return house.zone("front", "hold_until") == "null"; }));
     CHECK(shell({"observe", "front", "seedlings_seen"}).code == 0);
     CHECK(eventually([&] { return house.zone("front", "phase") == "emergence"; }));
+    CHECK(shell({"observe", "front", "catch_cans", "--mm", "1.2,1.6,1.4,1.5", "--minutes", "10"})
+              .code == 0);
+    CHECK(eventually([&] { return house.zone("front", "correction") != "null"; }));
+    const Ended learned = shell({"status"});
+    CHECK(has(learned.out, "learned: Catch cans on"));
+    const Ended probed =
+        shell({"observe", "front", "soil_probe", "--depth-mm", "50", "--kpa", "-35"});
+    CHECK(probed.code == 0);
+    const Ended no_cans =
+        shell({"observe", "front", "catch_cans", "--mm", "0,0", "--minutes", "9"});
+    CHECK(no_cans.code == 1);
+    CHECK(has(no_cans.err, "every can is empty"));
+    CHECK(shell({"forget", "front"}).code == 0);
+    CHECK(shell({"forget", "front", "--all"}).code == 0);
+    CHECK(eventually([&] { return house.zone("front", "correction") == "null"; }));
+    CHECK(has(house.get("/api/v1/corrections?zone=front").body, "Catch cans on"));
     const Ended unknown = shell({"water", "nobody", "3"});
     CHECK(unknown.code == 1);
     CHECK(has(unknown.err, "nobody"));

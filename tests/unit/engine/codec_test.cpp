@@ -30,7 +30,11 @@ std::vector<Input> every_kind() {
             ValveReport{"z1", false, true, "coil \"4\" says:\n\t\\ no \xC3\xA4nswer"},
             ValveReport{"z1", false, true, "late", MonoTime{Millis{1234567}}},
             Remark{Severity::warning, "clock", "The clock was set."},
-            Restarted{}};
+            Restarted{},
+            CatchCanTest{"z1", {{1.0 / 3.0, 0, 12}, 10}},
+            SoilProbe{"z1", 50, 0.21, std::nullopt},
+            SoilProbe{"z1", 50, std::nullopt, -33.5},
+            CorrectionUndo{"z1", true}};
 }
 
 // A season of two days with all sorts in it, kept from step to step.
@@ -42,6 +46,8 @@ struct Season {
             if (i == 20) rig.say({HoldOrder{"z1", local(1, 12)}});
             if (i == 25) rig.say({WaterOrder{"z1", 1800}, WaterOrder{"z2", 1800}});
             if (i == 30) rig.say({WaterOrder{"unknown", 60}});
+            if (i == 35) rig.say({CatchCanTest{"z1", {{1, 2, 1.5, 1.2}, 10}}});
+            if (i == 38) rig.say({Observation{"z2", turf::ObservationKind::surface_dry}});
             if (i == 40) rig.say({Observation{"z1", turf::ObservationKind::seedlings_seen}});
             rig.run_for(Seconds{2400});
             states.push_back(rig.state);

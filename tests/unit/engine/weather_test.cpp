@@ -165,12 +165,14 @@ TEST_CASE("moisture: a line for every ten minutes and every zone, and the water 
     CHECK(runoff > 1);
     CHECK(drainage > 0.1);
     CHECK(dew > 0.01);
-    // What the valves gave is what the budget got.
+    // What the valves gave is what the budget got, less what this hot and windy air takes beyond
+    // the fair day of a catch-can test.
     double given = 0;
     for (const Cycle& c : rig.cycles())
         given += c.depth_mm;
     CHECK(applied > 10);
-    CHECK(applied == doctest::Approx(given).epsilon(1e-9));
+    CHECK(applied < given);
+    CHECK(applied > given * 0.9);
 }
 
 TEST_CASE("moisture: nothing is watered before the day of sowing") {

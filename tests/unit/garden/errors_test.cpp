@@ -57,7 +57,8 @@ TEST_CASE("a missing key is an error at its table, with what to write") {
         {19, "", 15, 1, R"([[zone]] "front" lacks "soil"; write, for example, soil = "loam")"},
         {21, "", 15, 1,
          R"([[zone]] "front" lacks "precipitation_rate"; write, for example, )"
-         R"(precipitation_rate = "12 mm/h")"},
+         R"(precipitation_rate = "12 mm/h" (or catch_cans, flow or heads: how fast the )"
+         R"(sprinklers bring water))"},
         {26, "", 15, 1,
          R"([[zone]] "front" lacks "valve"; write, for example, valve = { driver = )"
          R"("simulated", channel = 1 })"},

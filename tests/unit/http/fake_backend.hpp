@@ -29,6 +29,7 @@ public:
     void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) override;
     void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) override;
     void moisture(const Span& span, Answer<std::vector<engine::Moisture>> answer) override;
+    void corrections(const Span& span, Answer<std::vector<engine::Correction>> answer) override;
     void phases(const Span& span, Answer<std::vector<engine::PhaseRecord>> answer) override;
     void foresee(engine::Input input, Answer<engine::Foresight> answer) override;
     void day(Date date, Answer<Day> answer) override;
@@ -53,6 +54,7 @@ public:
     std::vector<engine::Decision> decisions_;
     std::vector<engine::Moisture> moisture_;
     std::vector<engine::PhaseRecord> phases_;
+    std::vector<engine::Correction> corrections_;
     std::string refuse_orders_; // a sentence: every order is refused with it
     bool throw_ = false;        // a day's review ends in an exception
     bool never_answer_ = false; // queries are forgotten

@@ -188,6 +188,33 @@ TEST_CASE("a body that is not as it should be changes nothing") {
     check_problem(refused.water(key, R"({"kind": "moon"})", "application/json",
                                 "/api/v1/zones/front/observations"),
                   422);
+    for (const char* body :
+         {R"({"kind": "catch_cans"})",
+          R"({"kind": "catch_cans", "readings_mm": [1, 2]})",
+          R"({"kind": "catch_cans", "readings_mm": [0, 0, 0], "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_mm": [1, -2], "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_mm": [1, "2"], "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_mm": [], "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_mm": 3, "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_mm": [1, 2], "minutes": 0})",
+          R"({"kind": "catch_cans", "readings_ml": [1, 2], "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_ml": [1, 2], "opening_cm2": 0, "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_ml": [1], "readings_mm": [1], "minutes": 10})",
+          R"({"kind": "catch_cans", "readings_mm": [1, 2], "minutes": 10, "depth_mm": 5})",
+          R"({"kind": "soil_probe"})",
+          R"({"kind": "soil_probe", "depth_mm": 50})",
+          R"({"kind": "soil_probe", "depth_mm": -50, "kpa": -30})",
+          R"({"kind": "soil_probe", "depth_mm": 50, "kpa": 30})",
+          R"({"kind": "soil_probe", "depth_mm": 50, "water_fraction": 21})",
+          R"({"kind": "soil_probe", "depth_mm": 50, "water_fraction": 0.2, "kpa": -30})",
+          R"({"kind": "surface_dry", "depth_mm": 50})",
+          R"({"kind": 7})",
+          R"([])"}) {
+        const auto reply =
+            refused.water(key, body, "application/json", "/api/v1/zones/front/observations");
+        CHECK_MESSAGE(reply->status == 422, body);
+        check_problem(reply, 422);
+    }
     check_problem(refused.water(key, R"({"minutes":8})", "text/plain"), 415);
     check_problem(refused.water(key, "minutes=8", "application/x-www-form-urlencoded"), 415);
     check_problem(

@@ -272,16 +272,33 @@ TEST_CASE("orders reach the engine as they were meant") {
     REQUIRE(released);
     CHECK_EQ(released->status, 200);
     asked.post("/api/v1/zones/side/observations", R"({"kind": "surface_dry"})");
+    asked.post("/api/v1/zones/side/observations",
+               R"({"kind": "catch_cans", "readings_ml": [21, 0], "opening_cm2": 105, )"
+               R"("minutes": 10})");
+    asked.post("/api/v1/zones/side/observations",
+               R"({"kind": "soil_probe", "depth_mm": 50, "kpa": -35})");
+    CHECK_EQ(asked.client.Delete("/api/v1/zones/side/corrections/last", kWithKey)->status, 200);
+    CHECK_EQ(asked.client.Delete("/api/v1/zones/side/corrections", kWithKey)->status, 200);
     asked.post("/api/v1/stop", "{}");
 
     const auto orders = asked.serving.backend().orders();
-    REQUIRE_EQ(orders.size(), 6);
+    REQUIRE_EQ(orders.size(), 10);
     CHECK_EQ(std::get<engine::WaterOrder>(orders[0]).run_s, 510);
     CHECK_EQ(std::get<engine::StopOrder>(orders[1]).zone, "front");
     CHECK_EQ(std::get<engine::HoldOrder>(orders[2]).zone, "side");
     CHECK_EQ(std::get<engine::HoldRelease>(orders[3]).zone, "side");
     CHECK(std::get<engine::Observation>(orders[4]).kind == turf::ObservationKind::surface_dry);
-    CHECK_EQ(std::get<engine::StopOrder>(orders[5]).zone, "");
+    const auto cans = std::get<engine::CatchCanTest>(orders[5]);
+    CHECK_EQ(cans.zone, "side");
+    CHECK_EQ(cans.cans.minutes, 10);
+    CHECK(cans.cans.depth_mm == std::vector<double>{2, 0});
+    const auto probe = std::get<engine::SoilProbe>(orders[6]);
+    CHECK_EQ(probe.depth_mm, 50);
+    CHECK(probe.kpa == -35);
+    CHECK_FALSE(probe.water_fraction);
+    CHECK_FALSE(std::get<engine::CorrectionUndo>(orders[7]).all);
+    CHECK(std::get<engine::CorrectionUndo>(orders[8]).all);
+    CHECK_EQ(std::get<engine::StopOrder>(orders[9]).zone, "");
 }
 
 TEST_CASE("what the engine refuses is said in its words") {

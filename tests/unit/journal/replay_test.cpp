@@ -46,6 +46,24 @@ std::string refusal(const Result<T>& result) {
 
 } // namespace
 
+TEST_CASE("what was learned of a zone, and taken back, is replayed to the same state") {
+    WrittenRun run;
+    run.begin();
+    for (int h = 0; h < 30; ++h) {
+        run.hour();
+        if (h == 20) run.say({engine::CatchCanTest{"front", {{1.4, 1.7, 1.5, 1.9}, 10}}});
+        if (h == 22) run.say({engine::SoilProbe{"front", 20, 0.12, std::nullopt}});
+        if (h == 24) run.say({engine::Observation{"bed", turf::ObservationKind::surface_dry}});
+        if (h == 26) run.say({engine::CorrectionUndo{"front", false}});
+    }
+    const auto corrections = run.store->corrections();
+    REQUIRE(corrections.ok());
+    REQUIRE(corrections->size() >= 2);
+    CHECK(corrections->front().cause == engine::Cause::catch_cans);
+    CHECK(corrections->back().cause == engine::Cause::undone);
+    is_as_left(run);
+}
+
 TEST_CASE("an empty journal leaves nothing to take up") {
     WrittenRun run;
     const auto found = restore(*run.store);

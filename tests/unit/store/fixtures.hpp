@@ -31,6 +31,7 @@ engine::Decision decision(std::int64_t n, const std::string& zone = "front");
 engine::Moisture moisture(std::int64_t n, const std::string& zone = "front");
 engine::PhaseRecord phase_change(std::int64_t n, const std::string& zone = "front");
 engine::WeatherUsed weather_used(std::int64_t n);
+engine::Correction correction(std::int64_t n, const std::string& zone = "front");
 engine::Notice notice(std::int64_t n, const std::string& zone = "");
 InputRow input(std::int64_t seq);
 OpenCycle open_cycle(std::int64_t id, const std::string& zone = "front");

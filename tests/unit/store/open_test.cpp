@@ -73,7 +73,7 @@ TEST_CASE("a new file is ours: WAL, STRICT tables, version, nothing beside it af
     CHECK_EQ(raw(path, "PRAGMA application_id"), std::to_string(kApplicationId));
     CHECK_EQ(raw(path, "SELECT count(*) FROM pragma_table_list "
                        "WHERE schema = 'main' AND name NOT LIKE 'sqlite_%'"),
-             "11");
+             "12");
     CHECK_EQ(raw(path, "SELECT count(*) FROM pragma_table_list "
                        "WHERE schema = 'main' AND name NOT LIKE 'sqlite_%' AND strict = 0"),
              "0");
@@ -303,6 +303,8 @@ TEST_CASE("a file of an older firstmow is brought up to date and loses nothing")
     CHECK_EQ(lines->at(1).threshold_kpa, 0);
     CHECK_EQ(store->cycles()->size(), 2);
     CHECK_EQ(store->notices()->size(), 1);
+    CHECK(store->corrections()->empty());
+    CHECK(store->append({{correction(1)}}).ok());
     CHECK(store->write(step(1)).ok());
     store = Error{"closed"};
     CHECK_EQ(raw(path, "PRAGMA user_version"), std::to_string(newest_version()));

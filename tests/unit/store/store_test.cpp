@@ -26,9 +26,10 @@ TEST_CASE("every kind of record comes back as it was written, in the order of ti
     const TempDir dir;
     Store store = open_new(dir);
     const engine::Record records[] = {
-        cycle(2),         cycle(1, "back"),        decision(1),     decision(2), moisture(3),
-        moisture(4),      moisture(3, "back"),     phase_change(5), notice(7),   notice(6, "back"),
-        weather_used(20), phase_change(4, "back"), weather_used(10)};
+        cycle(2),         cycle(1, "back"),  decision(1),          decision(2),
+        moisture(3),      moisture(4),       moisture(3, "back"),  phase_change(5),
+        notice(7),        notice(6, "back"), weather_used(20),     phase_change(4, "back"),
+        weather_used(10), correction(9),     correction(8, "back")};
     REQUIRE(store.append(records).ok());
 
     const auto expect = [](const auto& rows, const auto& expected) {
@@ -42,6 +43,7 @@ TEST_CASE("every kind of record comes back as it was written, in the order of ti
     expect(store.phases(), std::vector<PhaseRecord>{phase_change(4, "back"), phase_change(5)});
     expect(store.notices(), std::vector<Notice>{notice(6, "back"), notice(7)});
     expect(store.weather(), std::vector<WeatherUsed>{weather_used(10), weather_used(20)});
+    expect(store.corrections(), std::vector<Correction>{correction(8, "back"), correction(9)});
 }
 
 TEST_CASE("every outcome, verdict, severity, phase and origin survives") {
@@ -50,7 +52,8 @@ TEST_CASE("every outcome, verdict, severity, phase and origin survives") {
     std::vector<engine::Record> records;
     std::vector<engine::WeatherUsed> hours;
     for (int i = 0; i < 12; ++i) {
-        records.insert(records.end(), {cycle(i), decision(i), moisture(i), notice(i)});
+        records.insert(records.end(),
+                       {cycle(i), decision(i), moisture(i), notice(i), correction(i)});
         engine::WeatherUsed used = weather_used(i);
         used.hour.temp_origin = static_cast<weather::Origin>(i % 4);
         used.hour.solar_origin = static_cast<weather::Origin>(3 - i % 4);
@@ -65,6 +68,7 @@ TEST_CASE("every outcome, verdict, severity, phase and origin survives") {
         CHECK(store.decisions()->at(n) == decision(i));
         CHECK(store.moisture()->at(n) == moisture(i));
         CHECK(store.notices()->at(n) == notice(i));
+        CHECK(store.corrections()->at(n) == correction(i));
     }
 }
 

@@ -1,0 +1,43 @@
+#include "http/body.hpp"
+
+#include "http/problem.hpp"
+
+#include <utility>
+
+namespace firstmow::http {
+
+Reply wrong_value(const std::string& detail) {
+    return problem(422, "wrong-value", detail);
+}
+
+std::variant<nlohmann::json, Reply> read_object(const Request& request,
+                                                const std::string& example) {
+    if (request.body.empty())
+        return problem(400, "no-body", "the body is missing; send JSON such as " + example);
+    auto body = nlohmann::json::parse(request.body, nullptr, /*allow_exceptions=*/false);
+    if (body.is_discarded())
+        return problem(400, "bad-json", "the body is not JSON; send for example " + example);
+    return body;
+}
+
+std::variant<nlohmann::json, Reply> read_member(const Request& request, const std::string& name,
+                                                const std::string& example) {
+    auto read = read_object(request, example);
+    if (auto* refusal = std::get_if<Reply>(&read)) return std::move(*refusal);
+    auto& body = std::get<nlohmann::json>(read);
+    if (!body.is_object() || !body.contains(name))
+        return wrong_value("the body has no \"" + name + "\"; send for example " + example);
+    if (body.size() != 1)
+        return wrong_value("the body has members beside \"" + name + "\"; send for example " +
+                           example);
+    return std::move(body[name]);
+}
+
+std::variant<std::string, Reply> read_zone(const Call& call, const Backend& backend) {
+    if (backend.zone(call.segment)) return std::string(call.segment);
+    return problem(404, "unknown-zone",
+                   "the garden has no zone '" + std::string(call.segment.substr(0, 64)) +
+                       "'; /api/v1/status lists its zones");
+}
+
+} // namespace firstmow::http

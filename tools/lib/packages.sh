@@ -9,6 +9,9 @@ library_packages=(
     libtomlplusplus-dev libcli11-dev libhowardhinnant-date-dev libssl-dev tzdata ca-certificates
 )
 test_packages=(doctest-dev libmodbus-dev)
+# For tests/browser: a browser, and what drives it unless it is here already.
+browser_packages=(chromium)
+command -v npm >/dev/null || browser_packages+=(nodejs npm)
 # For tests/vm/run.
 vm_packages=(qemu-system-x86 busybox-static cpio kmod make gcc xz-utils linux-headers-amd64)
 

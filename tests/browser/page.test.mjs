@@ -1,0 +1,269 @@
+// The page as a person uses it, in a real browser on the real daemon.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { after, before, beforeEach, test } from 'node:test';
+import { chromium } from 'playwright-core';
+import { World } from './world.mjs';
+
+const axeText = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const kPhone = { width: 390, height: 844 };
+const kDesk = { width: 1280, height: 800 };
+
+let world, browser;
+let troubles = []; // what the browser complained of
+
+before(async () => {
+  world = await World.make(process.env.FIRSTMOW_BUILD_DIR);
+  browser = await chromium.launch({
+    executablePath: process.env.FIRSTMOW_CHROMIUM,
+    args: [
+      ...['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run'],
+      ...['--disable-background-networking', '--disable-component-update', '--disable-sync'],
+    ],
+  });
+});
+after(async () => {
+  if (browser) await browser.close();
+  if (world) await world.end();
+});
+beforeEach(async () => {
+  // Each begins with closed valves and no hold.
+  troubles = [];
+  const headers = { Authorization: `Bearer ${world.key}` };
+  await fetch(`${world.url}/api/v1/stop`, { method: 'POST', headers });
+  for (const zone of ['front', 'back'])
+    await fetch(`${world.url}/api/v1/zones/${zone}/hold`, { method: 'DELETE', headers });
+});
+
+async function open(path = '/', { signedIn = true, viewport = kPhone, scheme = 'light' } = {}) {
+  const context = await browser.newContext({ viewport, colorScheme: scheme });
+  const page = await context.newPage();
+  page.on('pageerror', error => troubles.push(error.message));
+  page.on('request', request => {
+    if (!request.url().startsWith(world.url) && !request.url().startsWith('data:'))
+      troubles.push(`asked elsewhere: ${request.url()}`);
+  });
+  await page.goto(world.url + (signedIn ? `/#key=${world.key}` : '/'));
+  await page.getByRole('heading', { name: 'Front lawn' }).waitFor();
+  if (signedIn) await page.getByRole('button', { name: 'Sign in' }).waitFor({ state: 'hidden' });
+  if (path !== '/') await page.goto(world.url + path);
+  return page;
+}
+async function close(page) {
+  await page.context().close();
+  assert.deepEqual(troubles, []);
+}
+const zone = (page, name) => page.getByRole('region', { name });
+const said = (page, text) => page.locator('#said').filter({ hasText: text }).waitFor();
+
+async function checkRules(page, what) {
+  await page.evaluate(axeText);
+  const found = await page.evaluate(() =>
+    globalThis.axe.run(document, {
+      runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'],
+    }),
+  );
+  const bad = found.violations.filter(v => v.impact === 'serious' || v.impact === 'critical');
+  assert.deepEqual(
+    bad.map(v => `${what}: ${v.id}: ${v.nodes[0].html.slice(0, 120)}`),
+    [],
+  );
+}
+async function checkNoSidewaysScroll(page) {
+  const [scroll, client] = await page.evaluate(() => [
+    document.documentElement.scrollWidth,
+    document.documentElement.clientWidth,
+  ]);
+  assert.ok(scroll <= client, `the page is ${scroll} px wide on ${client} px`);
+}
+
+test('a first visit shows the garden, its zones and what comes', async () => {
+  for (const viewport of [kPhone, kDesk]) {
+    const page = await open('/', { signedIn: false, viewport });
+    // A name with marks of HTML in it is text.
+    assert.equal(await page.locator('#site').textContent(), 'Trial <b>garden</b>');
+    assert.match(await page.locator('#headline').textContent(), /damp|dry|water/i);
+    const front = zone(page, 'Front lawn');
+    await front.getByRole('img').waitFor();
+    assert.match(await front.textContent(), /kPa in the driest quarter/);
+    await page.getByRole('button', { name: 'Stop all water' }).waitFor();
+    await close(page);
+  }
+});
+
+test('signing in with a wrong key fails, with the right one it works and is kept', async () => {
+  const page = await open('/', { signedIn: false });
+  await page.getByRole('button', { name: 'Sign in' }).click();
+  await page.getByLabel('Key of this garden').fill('not-the-key');
+  await page.locator('#sign-in').getByRole('button', { name: 'Sign in' }).click();
+  await said(page, 'Not signed in');
+  await page.getByLabel('Key of this garden').fill(world.key);
+  await page.locator('#sign-in').getByRole('button', { name: 'Sign in' }).click();
+  await said(page, 'Signed in.');
+  await page.reload();
+  await page.getByRole('button', { name: 'Sign out on this browser' }).waitFor();
+  await close(page);
+});
+
+test('who is not signed in is asked for the key, and no valve moves', async () => {
+  const page = await open('/', { signedIn: false });
+  const front = zone(page, 'Front lawn');
+  await front.getByRole('button', { name: 'Water…' }).click();
+  await front.getByRole('button', { name: /^Water \d+ min$/ }).click();
+  await said(page, 'Not done');
+  await page.getByLabel('Key of this garden').waitFor();
+  assert.equal(world.valveIsOpen(1), false);
+  await close(page);
+});
+
+test('a thumb waters a zone, learns how long it lasts, and stops all', async () => {
+  const page = await open();
+  const front = zone(page, 'Front lawn');
+  await front.getByRole('button', { name: 'Water…' }).click();
+  await front.getByText(/That would last/).waitFor();
+  await front.getByRole('button', { name: 'More' }).click();
+  await front.getByRole('button', { name: /^Water \d+ min$/ }).click();
+  await said(page, 'Confirmed: water runs on Front lawn.');
+  assert.equal(world.valveIsOpen(1), true);
+  await front.getByText(/Water is running until/).waitFor();
+  await page.getByRole('button', { name: 'Stop all water now' }).click();
+  await said(page, 'Confirmed: every valve is closed.');
+  assert.equal(world.valveIsOpen(1), false);
+  await close(page);
+});
+
+test('a hold is set and ended', async () => {
+  const page = await open();
+  const back = zone(page, 'Back lawn');
+  await back.getByRole('button', { name: 'Hold…' }).click();
+  await back.getByRole('button', { name: '1 day' }).click();
+  await said(page, 'Confirmed: Back lawn is on hold for 1 day.');
+  await back.getByText(/^On hold until/).first().waitFor();
+  await back.getByRole('button', { name: 'Hold…' }).click();
+  await back.getByRole('button', { name: 'End the hold' }).click();
+  await said(page, 'follows its plan again');
+  await close(page);
+});
+
+test('what a person sees goes on the record', async () => {
+  const page = await open();
+  const front = zone(page, 'Front lawn');
+  await front.getByRole('button', { name: 'I see…' }).click();
+  await front.getByRole('button', { name: 'Surface looks dry' }).click();
+  await said(page, 'Noted for Front lawn: Surface looks dry.');
+  await close(page);
+});
+
+test('two phones at once stay of one mind', async () => {
+  const one = await open();
+  const other = await open('/', { viewport: kDesk });
+  await zone(one, 'Back lawn').getByRole('button', { name: 'Water…' }).click();
+  await zone(one, 'Back lawn')
+    .getByRole('button', { name: /^Water \d+ min$/ })
+    .click();
+  await zone(other, 'Back lawn')
+    .getByText(/Water is running/)
+    .waitFor();
+  await zone(other, 'Back lawn').getByRole('button', { name: 'Stop Back lawn' }).click();
+  await zone(one, 'Back lawn')
+    .getByText(/Water is running/)
+    .waitFor({ state: 'hidden' });
+  assert.equal(world.valveIsOpen(2), false);
+  await other.context().close();
+  await close(one);
+});
+
+test('the review of a hot day tells what ran and why', async () => {
+  const page = await open();
+  await page.getByRole('link', { name: 'The days' }).click();
+  const hot = page.locator('#days a.hot').first();
+  await hot.waitFor();
+  assert.match(await hot.getAttribute('aria-label'), /hot/);
+  await page.goto(`${world.url}/day.html?date=${world.hotDay}`);
+  await page.locator('#told').filter({ hasText: 'A hot day' }).waitFor();
+  const told = await page.locator('#told').textContent();
+  assert.match(told, /runs brought \d+ L/);
+  const front = zone(page, 'Front lawn');
+  assert.ok((await front.locator('.runs li').count()) >= 3);
+  assert.match(await front.locator('.runs li').first().textContent(), /Runs \d+ min/);
+  assert.match(await front.textContent(), /limit −\d+\skPa/);
+  await checkRules(page, 'the day');
+  await checkNoSidewaysScroll(page);
+  await page.getByRole('link', { name: 'The day before' }).click();
+  await page.locator('#told').filter({ hasText: 'Up to' }).or(page.locator('#told').filter({ hasText: 'hot day' })).waitFor();
+  await close(page);
+});
+
+test('a page that stays open outlives a restart of the daemon', async () => {
+  const page = await open();
+  await world.stop();
+  await zone(page, 'Front lawn').getByRole('button', { name: 'Hold…' }).click();
+  await zone(page, 'Front lawn').getByRole('button', { name: '4 hours' }).click();
+  await said(page, 'The garden does not answer');
+  await world.start();
+  await page.waitForFunction(() => !document.body.classList.contains('stale'));
+  await zone(page, 'Front lawn').getByRole('button', { name: 'Hold…' }).waitFor();
+  await page.waitForResponse(reply => reply.url().includes('/api/v1/stream') || reply.ok(), {
+    timeout: 60e3,
+  });
+  troubles = troubles.filter(text => !/fetch/i.test(text));
+  await close(page);
+});
+
+test('the keyboard alone is enough', async () => {
+  const page = await open();
+  await page.keyboard.press('Tab');
+  assert.equal(await page.evaluate(() => document.activeElement.textContent), 'To the garden');
+  const reach = async label => {
+    for (let i = 0; i < 60; ++i) {
+      await page.keyboard.press('Tab');
+      const at = await page.evaluate(() => {
+        const e = document.activeElement;
+        return { text: e.textContent.trim(), ring: getComputedStyle(e).outlineStyle };
+      });
+      if (at.text === label) {
+        assert.notEqual(at.ring, 'none', `${label} shows that it has the focus`);
+        return;
+      }
+    }
+    assert.fail(`${label} was not reached by Tab`);
+  };
+  await reach('Hold…');
+  await page.keyboard.press('Enter');
+  await reach('4 hours');
+  await page.keyboard.press('Enter');
+  await said(page, 'on hold for 4 hours');
+  await reach('Stop all water');
+  await close(page);
+});
+
+test('dark and light, on a phone, a desk and a narrow screen, nothing breaks a rule', async () => {
+  for (const scheme of ['light', 'dark'])
+    for (const viewport of [kPhone, kDesk, { width: 320, height: 640 }]) {
+      const page = await open('/', { viewport, scheme });
+      await zone(page, 'Front lawn').getByRole('button', { name: 'Water…' }).click();
+      await checkRules(page, `now, ${scheme}, ${viewport.width} px`);
+      await checkNoSidewaysScroll(page);
+      const paper = await page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+      const dark = Number(/\d+/.exec(paper)[0]) < 128;
+      assert.equal(dark, scheme === 'dark');
+      await close(page);
+    }
+});
+
+test('a first visit loads at most 150 kB', async () => {
+  const context = await browser.newContext({ viewport: kPhone });
+  const page = await context.newPage();
+  let bytes = 0;
+  const waiting = [];
+  page.on('response', reply => {
+    if (!reply.url().includes('/api/v1/stream'))
+      waiting.push(reply.body().then(body => (bytes += body.length), () => {}));
+  });
+  await page.goto(world.url);
+  await page.getByRole('heading', { name: 'Front lawn' }).waitFor();
+  await Promise.all(waiting);
+  assert.ok(bytes > 10e3 && bytes <= 150e3, `${bytes} bytes`);
+  await context.close();
+});

@@ -122,7 +122,7 @@ private:
 
     using Cell = std::array<long, 3>;
     Cell cell_of(const Label& label) const {
-        return {options_.bound ? std::lround(label.holds_3_mm / options_.cell_10_mm) : 0,
+        return {std::lround(label.holds_3_mm / options_.cell_10_mm),
                 std::lround(label.holds_10_mm / options_.cell_10_mm),
                 std::lround(label.holds_40_mm / options_.cell_40_mm)};
     }
@@ -177,7 +177,9 @@ private:
             const double tolerance_40 = options_.cell_40_mm / 4;
             // Those kept before it cost no more.
             const bool beaten = std::any_of(kept.begin(), kept.end(), [&](const Label& other) {
-                return other.holds_10_mm >= label.holds_10_mm - tolerance_10 &&
+                // A dry crust over as much water loses less: it is worth keeping.
+                return other.holds_3_mm <= label.holds_3_mm + 2 * tolerance_10 &&
+                       other.holds_10_mm >= label.holds_10_mm - tolerance_10 &&
                        other.holds_40_mm >= label.holds_40_mm - tolerance_40;
             });
             if (beaten) continue;

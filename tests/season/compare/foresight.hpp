@@ -4,10 +4,10 @@
 // (a whole profile of the judge), what it has cost (water, and a price on every counted hour in
 // which the driest quarter is drier than its threshold), and how it came about. In each slot in
 // which the tap may run it is left alone or given one of a few run lengths. Of labels that are
-// alike in what the top 10 and the top 40 mm hold the cheapest goes on; one that costs no less than
-// another and holds no more in both is dropped; of more than `width` those spread best over what
-// they hold are kept. That makes it a good schedule and not a proven best one: `dropped` says how
-// many were, and a greater width shows what it cost.
+// alike in what the top 3, 10 and 40 mm hold the cheapest goes on; one that costs no less than
+// another, holds no more in the latter two and has no drier crust is dropped; of more than `width`
+// those spread best over what they hold are kept. That makes it a good schedule and not a proven
+// best one: `dropped` says how many were, and a greater width shows what it cost.
 //
 // With `bound` the same gives a lower bound instead. Nothing is dropped that is not drier at every
 // node and no cheaper; labels that are alike are merged into one that has the lower cost and, node

@@ -26,6 +26,34 @@ store::Filter filter_of(const http::Span& span) {
     return filter;
 }
 
+// The dates of the zones that are under way, as the engine expects them now.
+std::vector<renovation::LiveDates> live_dates(const engine::GardenView* view,
+                                              const engine::Setup& setup) {
+    std::vector<renovation::LiveDates> live;
+    if (view == nullptr) return live;
+    for (const engine::ZoneView& zone : view->zones) {
+        if (zone.growth.empty()) continue;
+        const auto of = [&](const turf::When& when) {
+            return renovation::milestone_of(when, setup.timezone);
+        };
+        live.push_back({zone.id, of(zone.prospect.first_green), of(zone.prospect.all_up),
+                        of(zone.prospect.rooted), of(zone.prospect.first_mow),
+                        of(zone.prospect.grown_in)});
+    }
+    return live;
+}
+
+// Differs when a date does.
+std::string fingerprint(const std::vector<renovation::LiveDates>& live) {
+    std::string text;
+    for (const renovation::LiveDates& zone : live)
+        for (const renovation::Milestone& milestone :
+             {zone.first_green, zone.all_up, zone.rooted, zone.first_mow, zone.grown_in})
+            for (const auto& date : {milestone.early, milestone.usual, milestone.late})
+                text += date ? to_string(*date) : std::string("-");
+    return text;
+}
+
 } // namespace
 
 WallTime Backend::now() const {
@@ -57,8 +85,10 @@ std::optional<http::ZoneFacts> Backend::zone(std::string_view id) const {
 
 Result<std::string> Backend::calendar() {
     const host::GardenFile& file = control_.garden_file();
-    if (!calendar_.empty() && file.text == calendar_of_) return calendar_;
     const garden::Garden& garden = file.setup.garden;
+    const std::vector<renovation::LiveDates> live = live_dates(control_.view().get(), file.setup);
+    const std::string of = file.text + fingerprint(live);
+    if (!calendar_.empty() && of == calendar_of_) return calendar_;
     std::vector<renovation::DailyAir> record;
     if (const auto& name = garden.renovation.daily_record) {
         const auto text = host::read_file(host::beside(file.path, *name));
@@ -67,11 +97,11 @@ Result<std::string> Backend::calendar() {
         if (!days) return Error{"the daily record of the garden file: " + days.error().message};
         record = std::move(*days);
     }
-    const renovation::Plan plan = renovation::plan_dates(garden, record);
+    const renovation::Plan plan = renovation::plan_dates(garden, record, live);
     if (plan.zones.empty())
         return Error{"no zone is being established, so there are no dates to give"};
-    calendar_ = renovation::ical(plan);
-    calendar_of_ = file.text;
+    calendar_ = renovation::ical(plan, host::wall_now());
+    calendar_of_ = of;
     return calendar_;
 }
 

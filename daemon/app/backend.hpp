@@ -43,7 +43,8 @@ private:
     boost::asio::io_context& io_;
     Control& control_;
     store::StoreWorker& journal_;
-    // The calendar of this text of the garden file: made once, for it takes a moment.
+    // The calendar of this text of the garden file and these dates of its zones: made when one
+    // changes, for it takes a moment.
     std::string calendar_of_;
     std::string calendar_;
 };

@@ -24,6 +24,7 @@ constexpr Route kRoutes[] = {
     {Method::get, "/calendar.ics", Routes::calendar},
     {Method::get, "/api/v1/status", Routes::status},
     {Method::get, "/api/v1/course", Routes::course},
+    {Method::get, "/api/v1/growth", Routes::growth},
     {Method::get, "/api/v1/cycles", Routes::cycles},
     {Method::get, "/api/v1/decisions", Routes::decisions},
     {Method::get, "/api/v1/moisture", Routes::moisture},

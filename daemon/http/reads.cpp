@@ -1,5 +1,6 @@
 // The routes that only read.
 #include "base/text.hpp"
+#include "http/growth_json.hpp"
 #include "http/problem.hpp"
 #include "http/query.hpp"
 #include "http/routes.hpp"
@@ -146,6 +147,11 @@ void Routes::calendar(App& app, Call call) {
 void Routes::status(App& app, Call call) {
     const std::string& json = app.status();
     call.respond(json.empty() ? not_ready() : json_reply(json));
+}
+
+void Routes::growth(App& app, Call call) {
+    const auto view = app.backend_.view();
+    call.respond(view ? json_reply(growth_json(*view)) : not_ready());
 }
 
 void Routes::session(App& app, Call call) {

@@ -36,6 +36,7 @@ struct Routes {
     static void calendar(App& app, Call call);
     static void status(App& app, Call call);
     static void course(App& app, Call call);
+    static void growth(App& app, Call call);
     static void cycles(App& app, Call call);
     static void decisions(App& app, Call call);
     static void moisture(App& app, Call call);

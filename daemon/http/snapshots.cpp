@@ -1,6 +1,7 @@
 #include "http/snapshots.hpp"
 
 #include "base/text.hpp"
+#include "http/growth_json.hpp"
 #include "tables/json_text.hpp"
 
 #include <cmath>
@@ -42,7 +43,8 @@ void write_outlook(tables::JsonWriter& w, const engine::ZoneView& zone) {
     w.close();
 }
 
-void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, const Backend& backend) {
+void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime now,
+                const Backend& backend) {
     w.open('{');
     w.text("id", zone.id).text("name", zone.name).text("phase", turf::key(zone.phase));
     w.text("valve", zone.valve_open ? "open" : "closed");
@@ -94,6 +96,7 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, const Backe
     } else {
         w.null("correction");
     }
+    write_growth(w, zone, now, false);
     write_layers(w, zone);
     write_outlook(w, zone);
     w.close();
@@ -184,7 +187,7 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     w.close();
     w.open('[', "zones");
     for (const engine::ZoneView& zone : view.zones)
-        write_zone(w, zone, backend);
+        write_zone(w, zone, view.time, backend);
     w.close();
     w.open('[', "notices");
     for (const engine::NoticeView& notice : view.notices) {

@@ -36,6 +36,7 @@ export class ZoneSection {
     this.phase = make('p', { class: 'phase' });
     this.sentence = make('p', { class: 'sentence' });
     this.comes = make('p', { class: 'comes' });
+    this.growth = make('p', { class: 'quiet' });
     this.why = make('p', { class: 'why' });
     this.later = make('p', { class: 'quiet' });
     this.today = make('p', { class: 'quiet' });
@@ -70,7 +71,7 @@ export class ZoneSection {
     this.node = make(
       'section',
       { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
-      make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes),
+      make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes, this.growth),
       this.figure,
       make('div', { class: 'reasons' }, this.why, this.later, this.today, this.correction),
       make('div', { class: 'doing' }, this.actions, this.panels),
@@ -313,6 +314,8 @@ export class ZoneSection {
     setText(this.sentence, words.sentence(zone));
     this.sentence.dataset.feel = words.feel(zone);
     setText(this.comes, words.comes(zone, now));
+    setText(this.growth, zone.growth ? zone.growth.text : '');
+    this.growth.hidden = !zone.growth;
     setText(this.why, words.why(zone));
     setText(this.later, words.later(zone, now));
     setText(

@@ -55,6 +55,9 @@ Json progress_json(const turf::Progress& p) {
                            {"growth_cd", s.growth_cd},
                            {"root_depth_mm", s.root_depth_mm},
                            {"mow_cd", s.mow_cd},
+                           {"first_green", optional_json(s.first_green)},
+                           {"half_up", optional_json(s.half_up)},
+                           {"all_up", optional_json(s.all_up)},
                            {"tau_per_day", s.tau_per_day},
                            {"slowness", s.slowness},
                            {"belief", values_json(s.belief, turf::kSpeeds)},
@@ -90,6 +93,9 @@ turf::SpeciesProgress read_species(Reader& r, const Json& j) {
     s.growth_cd = r.number(j, "growth_cd");
     s.root_depth_mm = r.number(j, "root_depth_mm");
     s.mow_cd = r.number(j, "mow_cd");
+    s.first_green = r.maybe_time(j, "first_green");
+    s.half_up = r.maybe_time(j, "half_up");
+    s.all_up = r.maybe_time(j, "all_up");
     s.tau_per_day = r.number(j, "tau_per_day");
     s.slowness = r.number(j, "slowness");
     if (!(s.slowness > 0)) r.fail("'slowness' is not above 0");
@@ -278,6 +284,7 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"reported_dry", z.reported_dry},
             {"owed_s", z.owed_s},
             {"not_before", to_json_value(z.not_before)},
+            {"advised", z.advised},
             {"faults", z.faults},
             {"warned_dry", optional_json(z.warned_dry)},
             {"next_start", optional_json(z.next_start)},
@@ -312,6 +319,7 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     z.reported_dry = r.boolean(j, "reported_dry");
     z.owed_s = static_cast<int>(r.integer(j, "owed_s"));
     z.not_before = r.time(j, "not_before");
+    z.advised = static_cast<unsigned>(r.integer(j, "advised"));
     z.faults = static_cast<int>(r.integer(j, "faults"));
     z.warned_dry = r.maybe_time(j, "warned_dry");
     z.next_start = r.maybe_time(j, "next_start");

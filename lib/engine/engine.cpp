@@ -116,6 +116,7 @@ StepResult step(const Setup& setup, State& state, const Moment& now,
     }
     settle_overdue(work);
     tend_valves(work);
+    advise(work);
     if (work.replan || now.wall >= state.next_plan) replan(work);
     work.result.next_wake = next_wake(work);
     return std::move(work.result);

@@ -2,6 +2,7 @@
 #include "engine/parts.hpp"
 
 #include "base/check.hpp"
+#include "engine/growth.hpp"
 #include "watering/explain.hpp"
 
 #include <algorithm>
@@ -136,10 +137,14 @@ public:
                          "Water stands on " + name + "; it rests until " +
                              now_words(work_, z.not_before) + ".");
         }
+        const turf::Progress before = z.settled.progress;
+        const turf::Prospect expected =
+            prospect_of(work_.setup, work_.state, *zone, work_.now.wall);
         const auto change = turf::observe(z.settled.progress, in.kind, work_.now.wall);
         if (change)
             work_.record(
                 PhaseRecord{work_.now.wall, in.zone, change->from, change->to, change->why});
+        note_lesson(work_, *zone, in.kind, before, expected);
         work_.replan = true;
     }
 

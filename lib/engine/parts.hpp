@@ -2,6 +2,7 @@
 #pragma once
 
 #include "engine/engine.hpp"
+#include "turf/prospect.hpp"
 
 namespace firstmow::engine {
 
@@ -88,6 +89,13 @@ void end_after_restart(Work& work, std::size_t zone);
 // Closes what has run its time, asks again where a valve did not answer.
 void tend_valves(Work& work);
 double open_flow_l_per_min(const Setup& setup, const State& state);
+
+// --- advice.cpp: what a person should do for the grass ----------------------------------------
+// Says what is due and has not been said.
+void advise(Work& work);
+// After a report: what it taught, before and after, on the record. `expected`: before it.
+void note_lesson(Work& work, std::size_t zone, turf::ObservationKind kind,
+                 const turf::Progress& before, const turf::Prospect& expected);
 
 // --- replan.cpp: what next -------------------------------------------------------------------
 void replan(Work& work);

@@ -76,6 +76,7 @@ struct ZoneRuntime {
     bool reported_dry = false; // a person saw it dry on top; until the next run
     int owed_s = 0;            // rest of a run that was split, given after a soak
     WallTime not_before;       // no planned run earlier: rest after a run, a stop, a fault, puddles
+    unsigned advised = 0;      // what a person was told to do, bits of advice.cpp
     int faults = 0;            // openings in a row that the valve did not obey
     std::optional<WallTime> warned_dry; // last notice that it will dry
     std::optional<WallTime> next_start; // of the planned run

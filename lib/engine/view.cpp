@@ -1,4 +1,5 @@
 // The garden as people are shown it.
+#include "engine/growth.hpp"
 #include "engine/parts.hpp"
 
 #include <algorithm>
@@ -58,6 +59,16 @@ std::vector<LayerView> layers_of(const soil::Column& column, const soil::ColumnS
     return layers;
 }
 
+void show_growth(const Setup& setup, const State& state, std::size_t i,
+                 const turf::Progress& progress, const Moment& now, ZoneView& v) {
+    v.prospect = prospect_of(setup, state, i, now.wall);
+    v.stand = turf::stand_of(progress);
+    v.growth = growth_words(progress, v.prospect, setup.timezone);
+    if (progress.phase == turf::Phase::mature) return;
+    v.mow = turf::mow_advice(progress);
+    v.keep_off_until = turf::keep_off_until(progress, v.prospect.first_mow.likely);
+}
+
 ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, watering::Hours hours,
                    watering::Hours ahead, const Moment& now) {
     const garden::Zone& zone = setup.garden.zones[i];
@@ -92,6 +103,7 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
         soil::depletion_fraction(spec.column, test.driest_quarter ? s.low : s.mean,
                                  std::max(test.depth_mm, zone.establishment.seed_depth_mm));
     v.allowed_depletion = needs.allowed_depletion;
+    if (s.progress.method != turf::Method::none) show_growth(setup, state, i, s.progress, now, v);
     v.cover_fraction = s.progress.cover_fraction;
     v.root_depth_mm = s.progress.root_depth_mm;
     v.soil_temp_c = soil::seed_temp_c(spec.column, s.heat);

@@ -3,7 +3,8 @@
 #pragma once
 
 #include "base/time.hpp"
-#include "turf/phase.hpp"
+#include "turf/mowing.hpp"
+#include "turf/prospect.hpp"
 #include "watering/estimate.hpp"
 
 #include <optional>
@@ -69,6 +70,12 @@ struct ZoneView {
     bool judge_root_zone = false; // later phases: depletion counts, not the seed zone
     double depletion = 0;         // of the root zone's available water, 0..1
     double allowed_depletion = 0;
+    // How the grass comes on; all empty for a grown-in lawn.
+    std::string growth; // what is expected next and what was lost, one or two sentences
+    turf::Prospect prospect;
+    turf::Stand stand;
+    turf::MowAdvice mow;
+    std::optional<WallTime> keep_off_until;
     double cover_fraction = 0;
     double root_depth_mm = 0;
     double soil_temp_c = 0;

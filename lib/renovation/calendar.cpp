@@ -3,6 +3,7 @@
 #include "base/check.hpp"
 #include "base/text.hpp"
 #include "renovation/seeding.hpp"
+#include "turf/mowing.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -17,8 +18,6 @@ constexpr int kSoilTestAhead = 28;
 constexpr int kWaterToGreenUp = 7;         // dry grass takes no herbicide up
 constexpr int kFollowUpAfterUp = 30;       // about 1 lb N/1000 ft2 a month while it establishes
 constexpr int kBroadleafAfterMow = 28;     // three to four mowings, a week apart
-constexpr int kLightUseAfter = 63;         // 8-10 weeks (Penn State, perennial ryegrass)
-constexpr int kSodKeepOff = 21;            // two to three weeks
 constexpr double kNitrogenFollowUp = 4.88; // g/m2, 1 lb/1000 ft2
 
 class Builder {
@@ -65,9 +64,12 @@ void Builder::add(Date day, std::string key, std::string title, std::string text
 
 std::string Builder::range(const Milestone& milestone) const {
     if (!milestone.early) return "Dates cannot be told.";
-    return "In a year as usual; between " + to_string(*milestone.early) + " and " +
-           (milestone.late ? to_string(*milestone.late) : std::string("next spring")) +
-           " in warm and cool years.";
+    const std::string late =
+        milestone.late ? to_string(*milestone.late) : std::string("next spring");
+    if (milestones_.live && milestone.early == milestone.late) return "As it came.";
+    return std::string(milestones_.live ? "As the season goes" : "In a year as usual") +
+           "; between " + to_string(*milestone.early) + " and " + late +
+           " in eight cases of ten, by weather and seed.";
 }
 
 std::string Builder::materials() const {
@@ -222,7 +224,8 @@ void Builder::add_laying() {
             "Only when it resists a tug. Down to " + show_.depth(height) +
                 ", never more than a third; light mower, few turns.");
     }
-    add(start_, "keep_off", "keep off", "Two to three weeks, until it is rooted.", kSodKeepOff);
+    add(start_, "keep_off", "keep off", "Two to three weeks, until it is rooted.",
+        turf::kKeepOffSodDays);
 }
 
 void Builder::add_after() {
@@ -233,7 +236,7 @@ void Builder::add_after() {
             milestones_.first_mow.usual ? days_between(start_, *milestones_.first_mow.usual) : 42;
         add(start_, "keep_off", "keep off", "People and pets, until the first mow.",
             std::max(until_mow, 1));
-        add(add_days(start_, kLightUseAfter), "light_use", "light use",
+        add(add_days(start_, turf::kLightUseAfterDays), "light_use", "light use",
             "Bears light use after 8 to 10 weeks of growth; play and parties next year.");
     }
     if (up && milestones_.first_mow.usual) {

@@ -2,6 +2,7 @@
 
 #include "weather/reference_et.hpp"
 #include "weather/sun.hpp"
+#include "weather/usual.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -15,21 +16,13 @@ constexpr double kPi = std::numbers::pi;
 constexpr int kDays = 366;
 constexpr int kWindow = 15; // days on either side that a day of the year is averaged over
 constexpr int kKnownDays = 300;
-constexpr double kUsualRange = 12;   // K between night and day
+constexpr double kUsualRange = 12; // K between night and day
+constexpr double kMostUsableRain_mm = 8;
 constexpr double kRecordSpread = 2;  // default: two or three weeks differ by 2 K between years
 constexpr double kThumbSpread = 3.5; // default: the years and the rule together
 
 std::size_t index_of(Date date) {
     return static_cast<std::size_t>(day_of_year(date) - 1);
-}
-
-// A rule of thumb with no source, the same that the weather room falls back on, without the five
-// degrees that it adds for a clear day: the yearly mean falls with the square of the latitude, the
-// swing grows with it and lags the sun by a month, 6.5 K less for each km.
-double thumb_mean_c(const weather::Place& place, int day) {
-    const double latitude = place.latitude_deg;
-    return 28 - 0.0096 * latitude * latitude +
-           0.28 * latitude * std::cos(2 * kPi * (day - 202) / 365) - 0.0065 * place.elevation_m;
 }
 
 struct Sums {
@@ -62,7 +55,9 @@ std::optional<std::array<double, kDays>> smoothed(const Year& year) {
 bool fill_from_record(Climate& climate, std::span<const DailyAir> record) {
     Year minima;
     Year ranges;
+    Year rains;
     for (const DailyAir& day : record) {
+        if (day.rain_mm) rains[index_of(day.date)].add(std::min(*day.rain_mm, kMostUsableRain_mm));
         if (!day.min_c) continue;
         minima[index_of(day.date)].add(*day.min_c);
         if (day.max_c) ranges[index_of(day.date)].add(*day.max_c - *day.min_c);
@@ -73,6 +68,10 @@ bool fill_from_record(Climate& climate, std::span<const DailyAir> record) {
     const auto min_c = smoothed(minima);
     if (!min_c) return false;
     const auto range = smoothed(ranges);
+    if (const auto rain = smoothed(rains)) {
+        climate.usable_rain_mm = *rain;
+        climate.rain_known = true;
+    }
     climate.min_c = *min_c;
     for (std::size_t day = 0; day < kDays; ++day)
         climate.max_c[day] = (*min_c)[day] + (range ? (*range)[day] : kUsualRange);
@@ -95,6 +94,9 @@ std::optional<Date> first_lasting(const Climate& climate, Date from, const Test&
 double Climate::min_on(Date date) const {
     return min_c[index_of(date)];
 }
+double Climate::usable_rain_on(Date date) const {
+    return usable_rain_mm[index_of(date)];
+}
 double Climate::max_on(Date date) const {
     return max_c[index_of(date)];
 }
@@ -107,7 +109,7 @@ Climate climate_of(const weather::Place& place, std::span<const DailyAir> record
     if (climate.from_record) return climate;
     for (int day = 1; day <= kDays; ++day) {
         const auto k = static_cast<std::size_t>(day - 1);
-        const double mean = thumb_mean_c(place, day);
+        const double mean = weather::usual_mean_c(place, day);
         climate.min_c[k] = mean - kUsualRange / 2;
         climate.max_c[k] = mean + kUsualRange / 2;
     }

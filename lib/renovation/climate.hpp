@@ -17,6 +17,10 @@ struct Climate {
     weather::Place place;
     std::array<double, 366> min_c{}; // by day of the year
     std::array<double, 366> max_c{};
+    // Rain of a usual day that a bed can use: of each day of the record no more than 8 mm, which is
+    // what the bed holds over to the days after (default). Only with a record that has rain.
+    std::array<double, 366> usable_rain_mm{};
+    bool rain_known = false;
     bool from_record = false;
     // How far a given few weeks may lie from the usual: dates are given with this much either way.
     double spread_c = 3;
@@ -24,6 +28,7 @@ struct Climate {
     bool southern() const { return place.latitude_deg < 0; }
     double min_on(Date date) const;
     double max_on(Date date) const;
+    double usable_rain_on(Date date) const;
     double mean_on(Date date) const { return (min_on(date) + max_on(date)) / 2; }
 };
 

@@ -17,7 +17,8 @@ struct Course {
     // that is mown (K-State: at 3-4 in; Cornell: 60 % of the grass at 2-3 in); sod: when rooted.
     std::optional<Date> first_mow;
     std::optional<Date> grown_in; // waters like an ordinary lawn
-    double net_mm = 0; // evaporation and transpiration up to the first mow (or the end of looking)
+    double net_mm = 0;  // evaporation and transpiration up to the first mow (or the end of looking)
+    double rain_mm = 0; // of that, what usual rain brings; 0 when it is not known
 };
 
 // `warmer_c` shifts every day: the spread of the years. Milestones more than 330 days away are not
@@ -25,11 +26,11 @@ struct Course {
 Course course(const garden::Establishment& establishment, const Climate& climate,
               double warmer_c = 0);
 
-// A date with the range that warm and cool years put around it.
+// A date with the range that warm and cool years, and quick and slow seed, put around it.
 struct Milestone {
     std::optional<Date> usual;
     std::optional<Date> early;
-    std::optional<Date> late; // none: in a cool year not before winter, or not within a year
+    std::optional<Date> late; // none: perhaps not before winter, or not within a year
 };
 struct Milestones {
     Milestone first_green;
@@ -38,7 +39,11 @@ struct Milestones {
     Milestone first_mow;
     Milestone grown_in;
     double net_mm = 0;
+    double rain_mm = 0;
+    bool live = false; // from the running season rather than from the usual course of the year
 };
+// `usual` of a usual year. `early` and `late`: the 10th and 90th percentile of weather and seed lot
+// (turf/prospect.hpp).
 Milestones milestones(const garden::Establishment& establishment, const Climate& climate);
 
 } // namespace firstmow::renovation

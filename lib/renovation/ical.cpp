@@ -73,7 +73,8 @@ std::string ical_folded(std::string_view line) {
     return folded.append(line).append("\r\n");
 }
 
-std::string ical(std::string_view calendar_name, std::span<const Event> events, WallTime stamp) {
+std::string ical(std::string_view calendar_name, std::span<const Event> events, WallTime stamp,
+                 Reading reading) {
     std::string text;
     const auto line = [&](std::string_view content) { text += ical_folded(content); };
     const std::string mark = mark_of(calendar_name);
@@ -82,6 +83,7 @@ std::string ical(std::string_view calendar_name, std::span<const Event> events, 
     line("PRODID:-//firstmow//renovation calendar//EN");
     line("CALSCALE:GREGORIAN");
     line("X-WR-CALNAME:" + ical_escaped(calendar_name));
+    if (reading == Reading::again_soon) line("REFRESH-INTERVAL;VALUE=DURATION:PT6H");
     for (const Event& event : events) {
         line("BEGIN:VEVENT");
         line("UID:" + (event.zone.empty() ? std::string("garden") : "zone-" + event.zone) + "-" +

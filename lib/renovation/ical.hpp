@@ -13,7 +13,9 @@
 
 namespace firstmow::renovation {
 
-std::string ical(std::string_view calendar_name, std::span<const Event> events, WallTime stamp);
+enum class Reading { once, again_soon }; // the latter asks for a look every six hours (RFC 7986)
+std::string ical(std::string_view calendar_name, std::span<const Event> events, WallTime stamp,
+                 Reading reading = Reading::once);
 
 // The pieces, for tests.
 std::string ical_escaped(std::string_view text);

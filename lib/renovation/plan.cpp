@@ -28,15 +28,28 @@ std::vector<std::string> cautions_for(const garden::Garden& garden) {
     return cautions;
 }
 
+void take_live(const LiveDates& live, Milestones& milestones) {
+    milestones.first_green = live.first_green;
+    milestones.all_up = live.all_up;
+    milestones.rooted = live.rooted;
+    milestones.first_mow = live.first_mow;
+    milestones.grown_in = live.grown_in;
+    milestones.live = true;
+}
+
 ZonePlan plan_zone(const garden::Garden& garden, const garden::Zone& zone, const Climate& climate,
-                   const FirstFreezes& freezes, const Show& show) {
+                   const FirstFreezes& freezes, const Show& show, std::span<const LiveDates> live) {
     const garden::Establishment& establishment = zone.establishment;
     ZonePlan planned;
     planned.zone = &zone;
     planned.timing =
         timing(establishment, climate, frost_outlook(garden, freezes, *establishment.start), show);
     planned.milestones = milestones(establishment, climate);
-    planned.quantities = quantities(zone, garden.renovation, planned.milestones.net_mm);
+    for (const LiveDates& known : live)
+        if (known.zone == zone.id) take_live(known, planned.milestones);
+    planned.quantities = quantities(
+        zone, garden.renovation, planned.milestones.net_mm,
+        climate.rain_known ? std::optional<double>(planned.milestones.rain_mm) : std::nullopt);
     planned.advice = advise(zone, garden.renovation, climate, planned.timing);
     planned.events = zone_events(zone, garden.renovation, planned.timing, planned.milestones,
                                  planned.quantities, show);
@@ -45,7 +58,16 @@ ZonePlan plan_zone(const garden::Garden& garden, const garden::Zone& zone, const
 
 } // namespace
 
-Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record) {
+Milestone milestone_of(const turf::When& when, const TimeZone& local) {
+    const auto day = [&](const std::optional<WallTime>& moment) -> std::optional<Date> {
+        if (!moment) return std::nullopt;
+        return local.local_date(*moment);
+    };
+    return {day(when.likely), day(when.early), day(when.late)};
+}
+
+Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record,
+                std::span<const LiveDates> live) {
     Plan plan;
     plan.garden = &garden;
     plan.climate = climate_of(garden.site.place, record);
@@ -58,7 +80,7 @@ Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record) 
     for (const garden::Zone& zone : garden.zones) {
         const garden::Establishment& establishment = zone.establishment;
         if (establishment.method == turf::Method::none || !establishment.start) continue;
-        plan.zones.push_back(plan_zone(garden, zone, plan.climate, freezes, show));
+        plan.zones.push_back(plan_zone(garden, zone, plan.climate, freezes, show, live));
         if (first && *establishment.start >= *first) continue;
         first = establishment.start;
         first_zone = &plan.zones.back();
@@ -78,8 +100,9 @@ Plan plan(const garden::Garden& garden, const TimeZone& local, std::span<const D
     return plan;
 }
 
-std::string ical(const Plan& plan) {
-    return ical(plan.garden->site.name, plan.events, plan.stamp);
+std::string ical(const Plan& plan, std::optional<WallTime> made) {
+    return ical(plan.garden->site.name, plan.events, made.value_or(plan.stamp),
+                made ? Reading::again_soon : Reading::once);
 }
 
 } // namespace firstmow::renovation

@@ -6,6 +6,7 @@
 #include "renovation/advice.hpp"
 #include "renovation/calendar.hpp"
 #include "renovation/feasibility.hpp"
+#include "turf/prospect.hpp"
 
 #include <optional>
 #include <span>
@@ -33,13 +34,28 @@ struct Plan {
     WallTime stamp; // of the calendar: midnight UTC of the first start; there is no clock here
 };
 
+// What the running season knows of a zone's dates; they take the place of the usual ones.
+struct LiveDates {
+    std::string zone; // id
+    Milestone first_green;
+    Milestone all_up;
+    Milestone rooted;
+    Milestone first_mow;
+    Milestone grown_in;
+};
+// Dates with their range as local days.
+Milestone milestone_of(const turf::When& when, const TimeZone& local);
+
 // The dates alone, without asking whether the tap can do it (which takes a second of work).
-Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record);
+// `live`: any zones that are under way.
+Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record,
+                std::span<const LiveDates> live = {});
 // All of it. `garden` outlives the plan.
 Plan plan(const garden::Garden& garden, const TimeZone& local, std::span<const DailyAir> record);
 
-// The calendar file.
-std::string ical(const Plan& plan);
+// The calendar file. `made`: when it was made from a running season; readers are then asked to look
+// again after six hours.
+std::string ical(const Plan& plan, std::optional<WallTime> made = std::nullopt);
 // For reading in a terminal, lines of at most 100 columns.
 std::string report(const Plan& plan);
 

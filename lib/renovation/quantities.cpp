@@ -38,11 +38,18 @@ void add_seed(const garden::Zone& zone, const garden::Renovation& renovation, Qu
 }
 
 void add_water(const garden::Zone& zone, const garden::Renovation& renovation, double net_mm,
-               Quantities& q) {
+               std::optional<double> rain_mm, Quantities& q) {
     q.water_mm = gross_mm(first_soak_mm(zone) + net_mm, zone.distribution_uniformity);
     q.water_l = q.water_mm * zone.area_m2;
     if (renovation.water_price_per_m3)
         q.water_cost = q.water_l / 1000 * *renovation.water_price_per_m3;
+    if (!rain_mm) return;
+    // Rain falls alike on all of the zone, so it spares the extra for the driest quarter too.
+    q.water_with_rain_mm = gross_mm(first_soak_mm(zone) + std::max(net_mm - *rain_mm, 0.0),
+                                    zone.distribution_uniformity);
+    q.water_with_rain_l = *q.water_with_rain_mm * zone.area_m2;
+    if (renovation.water_price_per_m3)
+        q.water_with_rain_cost = *q.water_with_rain_l / 1000 * *renovation.water_price_per_m3;
 }
 
 } // namespace
@@ -74,8 +81,8 @@ double first_soak_mm(const garden::Zone& zone) {
                                                           : depth;
 }
 
-Quantities quantities(const garden::Zone& zone, const garden::Renovation& renovation,
-                      double net_mm) {
+Quantities quantities(const garden::Zone& zone, const garden::Renovation& renovation, double net_mm,
+                      std::optional<double> rain_mm) {
     const garden::Establishment& establishment = zone.establishment;
     CHECK(establishment.method != turf::Method::none);
     Quantities q;
@@ -103,7 +110,7 @@ Quantities quantities(const garden::Zone& zone, const garden::Renovation& renova
     q.starter_kg = q.starter_g_per_m2 * zone.area_m2 / 1000;
     q.p2o5_g_per_m2 = q.starter_g_per_m2 * renovation.starter.p2o5_pct / 100;
     q.k2o_g_per_m2 = q.starter_g_per_m2 * renovation.starter.k2o_pct / 100;
-    add_water(zone, renovation, net_mm, q);
+    add_water(zone, renovation, net_mm, rain_mm, q);
     return q;
 }
 

@@ -42,6 +42,10 @@ struct Quantities {
     double water_mm = 0; // gross, mean over the zone
     double water_l = 0;
     std::optional<double> water_cost; // in the currency of the price
+    // The same with the usual rain; nothing where that is not known.
+    std::optional<double> water_with_rain_mm;
+    std::optional<double> water_with_rain_l;
+    std::optional<double> water_with_rain_cost;
 };
 
 double product_g_per_m2(double nutrient_g_per_m2, double analysis_pct);
@@ -52,8 +56,9 @@ double gross_mm(double net_mm, double distribution_uniformity);
 // To wet the ground through once: to field capacity down to 150 mm.
 double first_soak_mm(const garden::Zone& zone);
 
-// `net_mm`: what soil and grass give to the air until the first mow.
-Quantities quantities(const garden::Zone& zone, const garden::Renovation& renovation,
-                      double net_mm);
+// `net_mm`: what soil and grass give to the air until the first mow; `rain_mm`: of that, what usual
+// rain brings.
+Quantities quantities(const garden::Zone& zone, const garden::Renovation& renovation, double net_mm,
+                      std::optional<double> rain_mm = std::nullopt);
 
 } // namespace firstmow::renovation

@@ -11,6 +11,7 @@ namespace {
 constexpr std::size_t kMostDays = 200 * 366;
 constexpr double kColdest = -70;
 constexpr double kHottest = 60;
+constexpr double kMostRain = 2000;
 
 Error at_line(int line, const std::string& what) {
     return Error{"line " + std::to_string(line) + ": " + what};
@@ -35,6 +36,12 @@ Result<DailyAir> read_day(std::string_view text, std::size_t columns, int line) 
     const auto date = parse_date(fields[0]);
     if (!date) return at_line(line, date.error().message);
     day.date = *date;
+    if (columns == 4 && !fields[3].empty()) {
+        day.rain_mm = parse_number(fields[3]);
+        if (!day.rain_mm || *day.rain_mm < 0 || *day.rain_mm > kMostRain)
+            return at_line(line, "the rain is no number from 0 to 2000; millimetres, or nothing "
+                                 "where it is missing, would be right");
+    }
     const bool good = read_temperature(fields[1], day.min_c) &&
                       (columns < 3 || read_temperature(fields[2], day.max_c));
     if (!good)
@@ -61,6 +68,7 @@ Result<std::vector<DailyAir>> read_record(std::string_view csv) {
         if (line == 1) {
             if (text == "date,min_temp_c") columns = 2;
             if (text == "date,min_temp_c,max_temp_c") columns = 3;
+            if (text == "date,min_temp_c,max_temp_c,rain_mm") columns = 4;
             if (columns == 0) break;
             continue;
         }
@@ -74,8 +82,8 @@ Result<std::vector<DailyAir>> read_record(std::string_view csv) {
         days.push_back(*day);
     }
     if (columns == 0)
-        return at_line(1, "the header is not date,min_temp_c,max_temp_c (the last may be left "
-                          "out); that would be right");
+        return at_line(1, "the header is not date,min_temp_c,max_temp_c,rain_mm (the last or the "
+                          "last two may be left out); that would be right");
     return days;
 }
 

@@ -138,6 +138,9 @@ void write_shopping(const ZonePlan& zone, const garden::Renovation& renovation, 
         line("Germination blanket: " + show.area(q.blanket_m2) + ", laps included.");
     line("Water until the first mow, were there no rain: " + show.water(q.water_l) + " (" +
          show.depth(q.water_mm) + ")" + cost_text(q.water_cost) + ".");
+    if (q.water_with_rain_l)
+        line("With the usual rain about " + show.water(*q.water_with_rain_l) + " (" +
+             show.depth(*q.water_with_rain_mm) + ")" + cost_text(q.water_with_rain_cost) + ".");
 }
 
 void write_zone(const ZonePlan& zone, const Plan& plan, const Show& show, std::string& out) {

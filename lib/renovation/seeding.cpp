@@ -1,10 +1,10 @@
 // Sources: UC IPM (University of California), K-State and Ohio State extension, Patton 2004 (Crop
-// Science), each beside its figure. Mowing heights are from memory.
+// Science), each beside its figure.
 #include "renovation/seeding.hpp"
 
 #include "base/check.hpp"
+#include "turf/mowing.hpp"
 
-#include <algorithm>
 #include <array>
 
 namespace firstmow::renovation {
@@ -12,24 +12,19 @@ namespace firstmow::renovation {
 namespace {
 
 constexpr double kLb = kGramsPerM2OfPoundsPer1000Ft2;
-constexpr double kInch = 25.4;
-
-constexpr SeedRate halved(turf::Species species, double low_lb, double high_lb, double mow_low_in,
-                          double mow_high_in) {
-    return {species,           low_lb * kLb,       high_lb * kLb,      low_lb * kLb / 2,
-            high_lb * kLb / 2, mow_low_in * kInch, mow_high_in * kInch};
+constexpr SeedRate halved(turf::Species species, double low_lb, double high_lb) {
+    return {species, low_lb * kLb, high_lb * kLb, low_lb * kLb / 2, high_lb * kLb / 2};
 }
 
 constexpr std::array<SeedRate, 8> kRates{{
-    halved(turf::Species::kentucky_bluegrass, 2, 3, 2.5, 3.5), // UC IPM; Ohio 1-2
-    halved(turf::Species::perennial_ryegrass, 6, 9, 2, 3),     // UC IPM
-    {turf::Species::tall_fescue, 6 * kLb, 10 * kLb, 4 * kLb, 6 * kLb, 3 * kInch,
-     4 * kInch},                                                   // K-State; UC IPM 8-10
-    halved(turf::Species::fine_fescue, 3.5, 4.5, 2.5, 3.5),        // UC IPM
-    halved(turf::Species::creeping_bentgrass, 0.5, 1, 0.25, 0.75), // UC IPM
-    halved(turf::Species::bermudagrass, 0.25, 1, 0.75, 2),         // Patton 2004
-    halved(turf::Species::zoysiagrass, 1, 2, 1, 2),                // Patton 2004
-    halved(turf::Species::buffalograss, 2, 3, 2, 4),               // secondary source
+    halved(turf::Species::kentucky_bluegrass, 2, 3),                   // UC IPM; Ohio 1-2
+    halved(turf::Species::perennial_ryegrass, 6, 9),                   // UC IPM
+    {turf::Species::tall_fescue, 6 * kLb, 10 * kLb, 4 * kLb, 6 * kLb}, // K-State; UC IPM 8-10
+    halved(turf::Species::fine_fescue, 3.5, 4.5),                      // UC IPM
+    halved(turf::Species::creeping_bentgrass, 0.5, 1),                 // UC IPM
+    halved(turf::Species::bermudagrass, 0.25, 1),                      // Patton 2004
+    halved(turf::Species::zoysiagrass, 1, 2),                          // Patton 2004
+    halved(turf::Species::buffalograss, 2, 3),                         // secondary source
 }};
 
 } // namespace
@@ -59,10 +54,10 @@ double bulk_seed(double pure_live, double purity, double germination) {
 }
 
 double mow_height_mm(std::span<const garden::MixPart> mix) {
-    double height = 0;
+    std::vector<turf::MixShare> shares;
     for (const garden::MixPart& part : mix)
-        if (part.share >= 0.1) height = std::max(height, seed_rate(part.species).mow_low_mm);
-    return height > 0 ? height : 2.5 * kInch;
+        shares.push_back({part.species, part.share});
+    return turf::mow_height_mm(shares);
 }
 
 } // namespace firstmow::renovation

@@ -19,8 +19,6 @@ struct SeedRate {
     double new_high_g_per_m2 = 0;
     double overseed_low_g_per_m2 = 0; // half of the new rate where nothing better is published
     double overseed_high_g_per_m2 = 0;
-    double mow_low_mm = 0; // mature height
-    double mow_high_mm = 0;
 };
 const SeedRate& seed_rate(turf::Species species);
 
@@ -32,7 +30,7 @@ double mix_rate_g_per_m2(std::span<const garden::MixPart> mix, bool overseed);
 // 7.20 lb).
 double bulk_seed(double pure_live, double purity, double germination);
 
-// The height that the mix is kept at: the highest of the lower ends, so that no part is scalped.
+// The height that the mix is kept at (turf/mowing.hpp).
 double mow_height_mm(std::span<const garden::MixPart> mix);
 
 } // namespace firstmow::renovation

@@ -3,6 +3,7 @@
 #include "base/check.hpp"
 #include "base/text.hpp"
 #include "renovation/course.hpp"
+#include "turf/establishment.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -16,7 +17,6 @@ constexpr double kSpringFromC = 10;  // ryegrass and bentgrass come up from abou
 constexpr double kWarmFromC = 18;    // 65 F: warm-season seed (default; Texas: best at 70-95 F)
 constexpr double kHotC = 29.5;       // 85 F: from here seedlings are hard to keep (UC IPM, rot)
 constexpr double kRootsStopC = 5;
-constexpr double kImportantShare = 0.1;
 constexpr int kLeastYears = 5;     // of record; fewer make no statistics
 constexpr int kFrostLongPast = 90; // days after the first frost: the next one matters
 constexpr int kSummerBetween = 45; // days to the last good day: what is sown sooner meets summer
@@ -36,7 +36,7 @@ WarmNeed warm_need(const garden::Establishment& establishment) {
     WarmNeed need;
     for (const garden::MixPart& part : establishment.mix) {
         const turf::SpeciesTraits& traits = turf::traits(part.species);
-        if (!traits.warm_season || part.share < kImportantShare) continue;
+        if (!traits.warm_season || part.share < turf::kImportantShare) continue;
         const bool bermuda = part.species == turf::Species::bermudagrass;
         const bool zoysia = part.species == turf::Species::zoysiagrass;
         // Nothing is published for buffalograss: the more cautious of the two.
@@ -58,6 +58,16 @@ std::optional<Date> latest_for_warmth(const Climate& climate, Date frost, double
         if (sum >= degree_days) return add_days(frost, -back);
     }
     return std::nullopt;
+}
+
+// Warm-season seed wants the months that cool-season seed dies in.
+bool mixes_seasons(const garden::Establishment& establishment) {
+    bool warm = false;
+    bool cool = false;
+    for (const garden::MixPart& part : establishment.mix)
+        if (part.share >= turf::kImportantShare)
+            (turf::traits(part.species).warm_season ? warm : cool) = true;
+    return warm && cool;
 }
 
 Timing warm_timing(Timing timing, const WarmNeed& need, Date start, const Climate& climate,
@@ -239,6 +249,10 @@ Timing timing(const garden::Establishment& establishment, const Climate& climate
     }
     if (establishment.method == turf::Method::sod)
         return sod_timing(std::move(timing), establishment, climate, show);
+    if (mixes_seasons(establishment))
+        timing.sentences.push_back("The mix has warm- and cool-season grasses: they come up in "
+                                   "different months, and what suits one kills the other. Sow one "
+                                   "kind; the dates below are those of the warm-season one.");
     const WarmNeed need = warm_need(establishment);
     if (need.traits != nullptr)
         return warm_timing(std::move(timing), need, *establishment.start, climate, show);

@@ -51,6 +51,19 @@ void advance_species(SpeciesProgress& species, const Bed& bed, double days, doub
     species.tau_per_day += (rate - species.tau_per_day) * (1 - std::exp(-days));
 }
 
+void note_moments(SpeciesProgress& species, WallTime now) {
+    const SpeciesTraits& kind = traits(species.species);
+    const auto note = [&](std::optional<WallTime>& moment, double tau) {
+        const bool reached = own_tau(species) >= tau;
+        if (reached && !moment) moment = now;
+        // A report may have shown that it was not so far.
+        if (!reached) moment.reset();
+    };
+    note(species.first_green, first_green_tau(kind));
+    note(species.half_up, kind.emergence_factor);
+    note(species.all_up, all_up_tau(kind));
+}
+
 // What the soil's temperature has been of late.
 void remember_warmth(Progress& progress, double temp_c, double days) {
     const double weight = 1 - std::exp(-days / kWarmthDays);
@@ -136,7 +149,9 @@ Progress begin(Method method, const std::vector<MixShare>& mix, WallTime start) 
     for (const MixShare& part : mix) {
         CHECK(part.share >= 0);
         shares += part.share;
-        SpeciesProgress species{.species = part.species, .share = part.share};
+        SpeciesProgress species;
+        species.species = part.species;
+        species.share = part.share;
         species.belief = prior_belief(traits(part.species).uncertainty);
         species.alive_driest.fill(1);
         species.alive_rest.fill(1);
@@ -186,8 +201,10 @@ std::optional<PhaseChange> advance(Progress& progress, const Bed& bed, Seconds d
     const double growth_cd = light * growth_cd_per_day(warm_season(progress), bed.temp_c) * days;
     if (progress.method == Method::sod || progress.all_up) progress.growth_cd += growth_cd;
     if (progress.method != Method::sod)
-        for (SpeciesProgress& species : progress.species)
+        for (SpeciesProgress& species : progress.species) {
             advance_species(species, bed, days, light);
+            note_moments(species, now);
+        }
     if (progress.method == Method::overseed && !progress.first_mow)
         grow_standing_turf(progress, bed.temp_c, days);
     update_stand(progress);

@@ -44,7 +44,11 @@ struct SpeciesProgress {
     double growth_cd = 0;     // thermal time of growth since half its seedlings were visible
     double root_depth_mm = 0; // front of its roots
     double mow_cd = 0;        // thermal time of growth since all of it was up
-    double tau_per_day = 0;   // what it gathers in a day, over the last day or so
+    // By the model: when the first of it were to be seen, half of it was up, and nine tenths.
+    std::optional<WallTime> first_green;
+    std::optional<WallTime> half_up;
+    std::optional<WallTime> all_up;
+    double tau_per_day = 0; // what it gathers in a day, over the last day or so
     // This lot's thermal time over the book's, as it is believed now (1: as the book says), and
     // how sure that is.
     double slowness = 1;
@@ -59,6 +63,9 @@ struct SpeciesProgress {
 inline double own_tau(const SpeciesProgress& species) {
     return species.tau / species.slowness;
 }
+
+// A share below this does not keep the lawn waiting, unless no share reaches it.
+inline constexpr double kImportantShare = 0.1;
 
 struct Progress {
     Method method = Method::none;

@@ -5,9 +5,6 @@
 
 namespace firstmow::turf {
 
-// A share below this does not keep the lawn waiting, unless no share reaches it.
-inline constexpr double kImportantShare = 0.1;
-
 bool important(const Progress& progress, const SpeciesProgress& species);
 
 // Part of the way to all up, may exceed 1.

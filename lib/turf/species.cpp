@@ -22,6 +22,8 @@ namespace firstmow::turf {
 
 namespace {
 
+constexpr double kInch = 25.4;
+
 constexpr std::array<SpeciesTraits, 8> kSpecies{{
     {
         .species = Species::kentucky_bluegrass,
@@ -38,7 +40,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.2,       // measured; default
         .first_mow_days = 36,     // from memory: 6-9 weeks from seed, less 17 d to all up
         .root_mm_per_day = 4.5,   // from memory: 3-6 at 18-20 deg C
-        .canopy_slowness = 1.5,   // default
+        .mow_low_mm = 2.5 * kInch,
+        .mow_high_mm = 3.5 * kInch,
+        .canopy_slowness = 1.5, // default
     },
     {
         .species = Species::perennial_ryegrass,
@@ -54,7 +58,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.2,      // measured; default
         .first_mow_days = 16,    // from memory: 3-4 weeks from seed, less 10 d to all up
         .root_mm_per_day = 12,   // from memory: 10-15 at 18-20 deg C
-        .canopy_slowness = 1,    // default: 0.3, 0.6, 0.9 of the ground at 2, 4, 7.5 weeks
+        .mow_low_mm = 2 * kInch,
+        .mow_high_mm = 3 * kInch,
+        .canopy_slowness = 1, // default: 0.3, 0.6, 0.9 of the ground at 2, 4, 7.5 weeks
     },
     {
         .species = Species::tall_fescue,
@@ -70,7 +76,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.25,     // inferred; default
         .first_mow_days = 23,    // from memory: 4-6 weeks from seed, less 12 d to all up
         .root_mm_per_day = 10,   // from memory: 8-12 at 18-20 deg C
-        .canopy_slowness = 1,    // default
+        .mow_low_mm = 3 * kInch,
+        .mow_high_mm = 4 * kInch,
+        .canopy_slowness = 1, // default
     },
     {
         .species = Species::fine_fescue,
@@ -85,9 +93,11 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         // default: 2.1 would bring it up in 5-7 days, sooner than the published 7-14. The shoot
         // is given the 70 degree-days from radicle to light that ryegrass takes: (43.8+70)/43.8.
         .emergence_factor = 2.6,
-        .uncertainty = 0.25,    // half of it a default
-        .first_mow_days = 27,   // from memory: 4-6 weeks from seed, less 8 d to all up
-        .root_mm_per_day = 8,   // from memory: 6-10 at 18-20 deg C
+        .uncertainty = 0.25,  // half of it a default
+        .first_mow_days = 27, // from memory: 4-6 weeks from seed, less 8 d to all up
+        .root_mm_per_day = 8, // from memory: 6-10 at 18-20 deg C
+        .mow_low_mm = 2.5 * kInch,
+        .mow_high_mm = 3.5 * kInch,
         .canopy_slowness = 1.2, // default
     },
     {
@@ -104,7 +114,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.3,      // default
         .first_mow_days = 23,    // from memory: 4-6 weeks from seed, less 12 d to all up
         .root_mm_per_day = 5,    // default
-        .canopy_slowness = 1.2,  // default
+        .mow_low_mm = 0.25 * kInch,
+        .mow_high_mm = 0.75 * kInch,
+        .canopy_slowness = 1.2, // default
     },
     {
         .species = Species::bermudagrass,
@@ -120,7 +132,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.3,      // default
         .first_mow_days = 15,    // from memory: 3-5 weeks from seed, less 13 d to all up
         .root_mm_per_day = 10,   // default
-        .canopy_slowness = 1,    // default
+        .mow_low_mm = 0.75 * kInch,
+        .mow_high_mm = 2 * kInch,
+        .canopy_slowness = 1, // default
     },
     {
         .species = Species::zoysiagrass,
@@ -136,7 +150,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.3,      // default
         .first_mow_days = 39,    // from memory: 6-10 weeks from seed, less 17 d to all up
         .root_mm_per_day = 4,    // default
-        .canopy_slowness = 1.8,  // default
+        .mow_low_mm = 1 * kInch,
+        .mow_high_mm = 2 * kInch,
+        .canopy_slowness = 1.8, // default
     },
     {
         .species = Species::buffalograss,
@@ -152,7 +168,9 @@ constexpr std::array<SpeciesTraits, 8> kSpecies{{
         .uncertainty = 0.3,      // default
         .first_mow_days = 38,    // from memory: 6-10 weeks from seed, less 18 d to all up
         .root_mm_per_day = 6,    // default
-        .canopy_slowness = 1.5,  // default
+        .mow_low_mm = 2 * kInch,
+        .mow_high_mm = 4 * kInch,
+        .canopy_slowness = 1.5, // default
     },
 }};
 

@@ -40,6 +40,8 @@ struct SpeciesTraits {
     // Days from "all up" to the first mow in good growing weather: 20 deg C, warm-season 27.
     double first_mow_days = 0;
     double root_mm_per_day = 0; // root front of a seedling in good growing weather
+    double mow_low_mm = 0;      // the height that it is kept at, from memory
+    double mow_high_mm = 0;
     double canopy_slowness = 1; // time the canopy takes to close, ryegrass and tall fescue = 1
 };
 

@@ -16,6 +16,10 @@ double water_factor(const SpeciesTraits& traits, double matric_kpa) {
     return std::clamp(1 - matric_kpa / traits.base_water_kpa, 0.0, 1.0);
 }
 
+double first_green_tau(const SpeciesTraits& traits) {
+    return traits.emergence_factor * (1.7 / 2.1);
+}
+
 double all_up_tau(const SpeciesTraits& traits) {
     return traits.emergence_factor * (2.5 / 2.1);
 }

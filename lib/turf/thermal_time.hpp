@@ -20,6 +20,10 @@ double germination_cd_per_day(const SpeciesTraits& traits, double soil_temp_c);
 // 0 (stands still) .. 1 (wet).
 double water_factor(const SpeciesTraits& traits, double matric_kpa);
 
+// tau at which a person first sees green: 1.7 where half are visible at 2.1, about one seedling in
+// fifteen, as far before the half as the last come after it (default).
+double first_green_tau(const SpeciesTraits& traits);
+
 // tau at which all seedlings that will come are up: 2.5 where half are at 2.1.
 double all_up_tau(const SpeciesTraits& traits);
 

@@ -107,7 +107,10 @@ Json quantities_json(const Quantities& q) {
             {"sod_rolls", q.sod_rolls},
             {"water_mm", rounded(q.water_mm)},
             {"water_l", rounded(q.water_l)},
-            {"water_cost", number_json(q.water_cost)}};
+            {"water_cost", number_json(q.water_cost)},
+            {"water_with_rain_mm", number_json(q.water_with_rain_mm)},
+            {"water_with_rain_l", number_json(q.water_with_rain_l)},
+            {"water_with_rain_cost", number_json(q.water_with_rain_cost)}};
 }
 
 Json events_json(const std::vector<Event>& events) {

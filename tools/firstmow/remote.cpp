@@ -137,6 +137,8 @@ int status(const Daemon& daemon) {
         if (zone.contains("correction") && zone["correction"].is_object())
             std::printf("             learned: %s\n",
                         text_or(zone["correction"], "why", "").c_str());
+        if (zone.contains("growth") && zone["growth"].is_object())
+            std::printf("             %s\n", text_or(zone["growth"], "text", "").c_str());
     }
     return kDone;
 }

@@ -91,6 +91,71 @@ TEST_CASE("water until first mow: more for an uneven zone, less under straw, non
     CHECK_GT(straw, 0);
 }
 
+TEST_CASE("usual rain, where the record has it, spares water, and no more than a bed can hold") {
+    garden::Garden garden = garden_of({zone_of(turf::Method::seed, day(2026, 8, 22))});
+    garden.renovation.water_price_per_m3 = 2.0;
+    std::vector<DailyAir> dry = record_of(2015, 3);
+    CHECK_FALSE(plan_dates(garden, dry).zones[0].quantities.water_with_rain_l.has_value());
+    const auto with_rain = [&](double each_fourth_day_mm) {
+        std::vector<DailyAir> record = dry;
+        for (std::size_t i = 0; i < record.size(); ++i)
+            record[i].rain_mm = i % 4 == 0 ? each_fourth_day_mm : 0;
+        return plan_dates(garden, record).zones[0].quantities;
+    };
+    const Quantities none = with_rain(0);
+    const Quantities some = with_rain(4);
+    const Quantities much = with_rain(8);
+    const Quantities flood = with_rain(80);
+    CHECK_EQ(none.water_with_rain_l.value(), doctest::Approx(none.water_l));
+    CHECK_EQ(some.water_l, doctest::Approx(none.water_l)); // the sum without rain stays as it is
+    CHECK_LT(some.water_with_rain_l.value(), none.water_l);
+    CHECK_LT(much.water_with_rain_l.value(), some.water_with_rain_l.value());
+    CHECK_EQ(flood.water_with_rain_l.value(), doctest::Approx(much.water_with_rain_l.value()));
+    CHECK_GT(flood.water_with_rain_l.value(), 0.3 * none.water_l);
+    CHECK_EQ(some.water_with_rain_cost.value(),
+             doctest::Approx(some.water_with_rain_l.value() / 500));
+    CHECK(report(plan_dates(garden, dry)).find("usual rain") == std::string::npos);
+}
+
+TEST_CASE("the dates of a running season take the place of the usual ones, in the calendar too") {
+    const garden::Garden garden = garden_of({zone_of(turf::Method::seed, day(2026, 8, 22))});
+    const Plan usual = plan_dates(garden, {});
+    const Date late = day(2026, 9, 20);
+    LiveDates live;
+    live.zone = "front";
+    live.first_green = {day(2026, 8, 30), day(2026, 8, 30), day(2026, 8, 30)};
+    live.all_up = {late, day(2026, 9, 16), day(2026, 9, 26)};
+    live.first_mow = {day(2026, 10, 4), day(2026, 9, 30), std::nullopt};
+    const std::vector<LiveDates> season{live};
+    const Plan running = plan_dates(garden, {}, season);
+    CHECK(date_of(running, "all_up") == late);
+    CHECK(date_of(usual, "all_up") < late);
+    CHECK(date_of(running, "skip_water") == day(2026, 10, 3));
+    CHECK(find(running, "first_green")->text.find("As it came.") == 0);
+    CHECK(find(running, "all_up")->text.find("As the season goes") == 0);
+    CHECK(date_of(running, "sow") == date_of(usual, "sow"));
+    const std::string text = ical(running, WallTime{std::chrono::sys_days{late}});
+    CHECK(text.find("REFRESH-INTERVAL;VALUE=DURATION:PT6H\r\n") != std::string::npos);
+    CHECK(text.find("DTSTAMP:20260920T000000Z") != std::string::npos);
+    CHECK(ical(usual).find("REFRESH-INTERVAL") == std::string::npos);
+    // Another zone's season is none of this one's business.
+    live.zone = "back";
+    const std::vector<LiveDates> other{live};
+    CHECK(date_of(plan_dates(garden, {}, other), "all_up") == date_of(usual, "all_up"));
+}
+
+TEST_CASE("a planned date has a range of weather and of seed around it") {
+    const garden::Garden garden = garden_of({zone_of(turf::Method::seed, day(2026, 8, 22))});
+    const Milestones& m = plan_dates(garden, {}).zones[0].milestones;
+    for (const Milestone& one : {m.first_green, m.all_up, m.first_mow}) {
+        REQUIRE(one.late.has_value());
+        CHECK(*one.early < *one.usual);
+        CHECK(*one.usual < *one.late);
+    }
+    CHECK_LE(days_between(*m.first_green.early, *m.first_green.late), 12);
+    CHECK_LE(days_between(*m.all_up.early, *m.all_up.late), 30);
+}
+
 TEST_CASE("the report speaks the units of the site and fits a terminal") {
     garden::Garden garden = garden_of({zone_of(turf::Method::seed, day(2026, 8, 22)),
                                        zone_of(turf::Method::sod, day(2026, 9, 1))});

@@ -40,6 +40,17 @@ TEST_CASE("late summer is in time up to 45 days before frost, and too late from 
         CHECK_MESSAGE(says(late, way_out), said(late));
 }
 
+TEST_CASE("warm- and cool-season grass in one sowing is advised against, with the reason") {
+    garden::Establishment mixed;
+    mixed.method = turf::Method::seed;
+    mixed.start = day(2026, 6, 1);
+    mixed.mix = {{turf::Species::bermudagrass, 0.5}, {turf::Species::tall_fescue, 0.5}};
+    const Timing both = timing(mixed, climate_of({35, -90, 100}, {}), {}, Show({}));
+    CHECK_MESSAGE(says(both, "Sow one kind"), said(both));
+    mixed.mix = {{turf::Species::bermudagrass, 0.95}, {turf::Species::tall_fescue, 0.05}};
+    CHECK_FALSE(says(timing(mixed, climate_of({35, -90, 100}, {}), {}, Show({})), "Sow one kind"));
+}
+
 TEST_CASE("after the frost it is too late too, until the soil is cold enough for dormant seed") {
     CHECK(timing_of(turf::Method::seed, day(2026, 10, 12)).verdict == Verdict::too_late);
     const Timing dormant = timing_of(turf::Method::seed, day(2026, 12, 5));

@@ -179,9 +179,11 @@ void note_lesson(Work& work, std::size_t zone, turf::ObservationKind kind,
     if (before.method == turf::Method::none || !turf::under_way(before, work.now.wall)) return;
     if (kind == turf::ObservationKind::seedlings_seen && !after.seedlings_seen &&
         before.method != turf::Method::sod) {
-        work.notify(is.id, Severity::note, "green_too_soon",
-                    "Green was reported on " + is.name +
-                        ", where no seed can be up yet: it is taken for weeds or old grass.");
+        work.notify(
+            is.id, Severity::note, "green_too_soon",
+            "Green was reported on " + is.name +
+                ", where by the model no seed can be up yet: the dates do not learn from it, but "
+                "the seed counts as sprouted and is guarded against drying.");
         return;
     }
     if (kind == turf::ObservationKind::first_mow && before.method == turf::Method::overseed &&

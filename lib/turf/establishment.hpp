@@ -136,9 +136,10 @@ std::optional<PhaseChange> advance(Progress& progress, double soil_temp_c, doubl
 //                 up it was the standing turf that was mown, and is taken so.
 // mown            Any other mow. Where the first mow of the new grass is due, it is that.
 // rooted          Ends rooting, and so does a mow.
-// seedlings_seen  The first time: teaches the speed of the lot (learning.hpp), and is not believed
-//                 when no seed of it could be up (seedlings_seen stays empty then). What it says of
-//                 a quick species never ends the damp phase of a slow one.
+// seedlings_seen  The first time: teaches the speed of the lot (learning.hpp). When no seed of it
+//                 could be up it teaches nothing (seedlings_seen stays empty then), and the
+//                 quickest species only counts as sprouted. What it says of a quick species never
+//                 ends the damp phase of a slow one.
 // nothing_yet     Teaches the speed of the lot, as long as no seedlings were reported.
 // surface_dry and puddling change nothing here. A report may raise roots and cover (what is mown
 // has both); only cutting standing turf lowers cover.

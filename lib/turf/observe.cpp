@@ -34,9 +34,17 @@ bool sown(const Progress& progress) {
 
 std::optional<PhaseChange> report_seedlings(Progress& progress, WallTime now) {
     if (!sown(progress) || progress.seedlings_seen) return std::nullopt;
-    // Green that no seed of this lot can be is something else: weeds, old grass.
-    if (!learn_from_seedlings(progress)) return std::nullopt;
-    progress.seedlings_seen = now;
+    // Green that no seed of this lot can be is something else, weeds or old grass, and teaches
+    // nothing; but should the person be right, drying would kill: what comes first counts as
+    // sprouted.
+    if (learn_from_seedlings(progress)) {
+        progress.seedlings_seen = now;
+    } else {
+        const SpeciesProgress* first = fastest(progress);
+        for (SpeciesProgress& species : progress.species)
+            if (&species == first)
+                species.tau = std::max(species.tau, kFirstRadicleTau * species.slowness);
+    }
     std::optional<PhaseChange> change = next_phase(progress, now);
     if (change && change->from == Phase::pre_germination)
         change->why = "Seedlings were reported: the grass is coming up, drying kills it.";

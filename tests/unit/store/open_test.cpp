@@ -90,6 +90,7 @@ TEST_CASE("a file of the second version is brought up, and loses nothing") {
     const std::string path = dir.file("j.sqlite");
     make(path, 6);
     CHECK_EQ(raw(path, "DROP TABLE forecasts; "), "");
+    CHECK_EQ(raw(path, "DROP TABLE corrections"), "");
     CHECK_EQ(raw(path, "ALTER TABLE weather_used DROP COLUMN sources"), "");
     CHECK_EQ(raw(path, "PRAGMA user_version = 2"), "");
     Result<Store> store = Store::open(path);
@@ -105,6 +106,8 @@ TEST_CASE("a file of the second version is brought up, and loses nothing") {
     named.sources = "yard yard - - yard";
     CHECK(store->append(std::vector<engine::Record>{named}).ok());
     CHECK_EQ(store->weather()->back(), named);
+    CHECK(store->append(std::vector<engine::Record>{correction(1)}).ok());
+    CHECK_EQ(store->corrections()->size(), 1);
 }
 
 TEST_CASE("a place that cannot hold a journal is named") {

@@ -31,7 +31,7 @@ Moisture moisture_line(const Work& work, std::size_t zone, WallTime time) {
     m.seed_zone_mm = soil::seed_zone_mm(column, z.settled.mean);
     m.seed_zone_kpa = soil::seed_zone_kpa(column, z.settled.mean);
     m.low_quarter_kpa = soil::seed_zone_kpa(column, z.settled.low);
-    m.root_zone_mm = soil::storage_mm(column, z.settled.mean);
+    m.root_zone_mm = soil::storage_mm(column, z.settled.mean) + z.settled.mean_held.sum_mm();
     m.evaporation_mm = z.since_line.evaporation_mm - z.since_line.dew_mm;
     m.transpiration_mm = z.since_line.transpiration_mm;
     m.runoff_mm = z.since_line.runoff_mm;
@@ -74,7 +74,8 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
             rain_mm = 0;
         }
     }
-    z.dried_mm = std::max(z.dried_mm + demand.et_short_mm_per_h - hour.rain_mm, 0.0);
+    z.dried_mm = std::max(
+        z.dried_mm + watering::zone_et_mm_per_h(demand, &spec.exposure) - hour.rain_mm, 0.0);
     if (hour.rain_mm >= kGoodRainMm) {
         z.last_wetted = hour.start + kHour;
         z.dried_mm = 0;

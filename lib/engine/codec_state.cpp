@@ -133,11 +133,19 @@ turf::Progress read_progress(Reader& r, const Json& j) {
 
 // --- zones -----------------------------------------------------------------------------------
 Json budget_json(const watering::ZoneState& z, int layers) {
-    return {
-        {"mean", values_json(z.mean.theta, layers)},       {"mean_pond_mm", z.mean.pond_mm},
-        {"low", values_json(z.low.theta, layers)},         {"low_pond_mm", z.low.pond_mm},
-        {"heat", values_json(z.heat.layer_c, layers + 1)}, {"skin_c", z.heat.skin_c},
-        {"evaporation_mm_per_h", z.evaporation_mm_per_h},  {"progress", progress_json(z.progress)}};
+    return {{"mean", values_json(z.mean.theta, layers)},
+            {"mean_pond_mm", z.mean.pond_mm},
+            {"low", values_json(z.low.theta, layers)},
+            {"low_pond_mm", z.low.pond_mm},
+            {"heat", values_json(z.heat.layer_c, layers + 1)},
+            {"skin_c", z.heat.skin_c},
+            {"soil_evaporation_mm_per_h", z.cooling.soil_mm_per_h},
+            {"cover_evaporation_mm_per_h", z.cooling.cover_mm_per_h},
+            {"progress", progress_json(z.progress)},
+            {"mean_leaves_mm", z.mean_held.leaves_mm},
+            {"mean_straw_mm", z.mean_held.straw_mm},
+            {"low_leaves_mm", z.low_held.leaves_mm},
+            {"low_straw_mm", z.low_held.straw_mm}};
 }
 
 watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
@@ -148,8 +156,11 @@ watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
     z.low.pond_mm = r.number(j, "low_pond_mm");
     z.heat.layer_c = read_values<soil::kMaxLayers + 1>(r, j, "heat", layers + 1);
     z.heat.skin_c = r.number(j, "skin_c");
-    z.evaporation_mm_per_h = r.number(j, "evaporation_mm_per_h");
+    z.cooling = {r.number(j, "soil_evaporation_mm_per_h"),
+                 r.number(j, "cover_evaporation_mm_per_h")};
     z.progress = read_progress(r, r.at(j, "progress"));
+    z.mean_held = {r.number(j, "mean_leaves_mm"), r.number(j, "mean_straw_mm")};
+    z.low_held = {r.number(j, "low_leaves_mm"), r.number(j, "low_straw_mm")};
     return z;
 }
 

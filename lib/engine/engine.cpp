@@ -90,7 +90,8 @@ std::optional<std::size_t> Work::zone_index(const std::string& id) const {
 Setup make_setup(garden::Garden garden, TimeZone timezone) {
     Setup setup{std::move(garden), std::move(timezone), {}};
     for (const garden::Zone& zone : setup.garden.zones)
-        setup.specs.push_back(watering::zone_spec(zone));
+        setup.specs.push_back(watering::zone_spec(
+            zone, watering::solar_ahead(setup.garden.site.place, setup.timezone, zone)));
     return setup;
 }
 

@@ -83,7 +83,7 @@ struct Moisture {
     double seed_zone_mm = 0;
     double seed_zone_kpa = 0;
     double low_quarter_kpa = 0;
-    double root_zone_mm = 0;   // all water in the modelled soil and on its surface
+    double root_zone_mm = 0;   // all water in the modelled soil and on it: puddles, leaves, straw
     double evaporation_mm = 0; // negative when dew outweighs it
     double transpiration_mm = 0;
     double rain_mm = 0;

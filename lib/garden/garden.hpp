@@ -279,6 +279,9 @@ struct Zone {
     double distribution_uniformity = 0.6; // lower quarter, 0.1..1
     // Matric potential of the soil below the seedbed when the season starts (default: summer-dry).
     double soil_below_kpa = -200;
+    // Direct sun: all day; so many hours around solar noon; or these hours of the clock.
+    std::optional<double> direct_sun_h; // 0..24
+    std::vector<HoursOfDay> sun_hours;  // sorted, not overlapping; they decide when there are any
     // Bounds of one opening of the valve.
     int shortest_run_s = 120;
     int longest_run_s = 3600;

@@ -29,10 +29,11 @@ std::optional<int> parse_clock(std::string_view text) {
     return hour * 3600 + minute * 60;
 }
 
-std::optional<HoursOfDay> read_window(const Fields& fields, const Node& item, Errors& errors) {
+std::optional<HoursOfDay> read_window(const Fields& fields, std::string_view key, const Node& item,
+                                      Errors& errors) {
     constexpr std::string_view kRight = "text in quotes, from-to in local time,";
     if (item.kind != Kind::text) {
-        fields.refuse_type(item, "hours", kRight);
+        fields.refuse_type(item, key, kRight);
         return std::nullopt;
     }
     const std::string_view text = item.text;
@@ -41,44 +42,18 @@ std::optional<HoursOfDay> read_window(const Fields& fields, const Node& item, Er
     const auto to =
         dash == std::string_view::npos ? std::nullopt : parse_clock(text.substr(dash + 1));
     if (!from || !to) {
-        errors.add(item.spot, "hours " + in_quotes(text) +
+        errors.add(item.spot, std::string(key) + " " + in_quotes(text) +
                                   " are not two clock times; HH:MM-HH:MM such as \"06:00-19:00\" "
                                   "would be right");
         return std::nullopt;
     }
     if (*from >= *to) {
-        errors.add(item.spot, "hours " + in_quotes(text) +
+        errors.add(item.spot, std::string(key) + " " + in_quotes(text) +
                                   " do not end after they begin; a later end would be right, and "
                                   "a night as two entries: \"22:00-24:00\", \"00:00-05:00\"");
         return std::nullopt;
     }
     return HoursOfDay{*from, *to};
-}
-
-std::vector<HoursOfDay> read_hours(const Fields& fields, Errors& errors) {
-    const Node* const list = fields.list("hours");
-    if (list == nullptr) return {};
-    if (list->items.size() > kMostWindows) {
-        fields.refuse("hours", "has more than " + std::to_string(kMostWindows) +
-                                   " entries; fewer and longer ones would be right");
-        return {};
-    }
-    std::vector<HoursOfDay> hours;
-    for (const Node& item : list->items) {
-        const auto window = read_window(fields, item, errors);
-        if (!window) continue;
-        const bool overlaps = std::any_of(hours.begin(), hours.end(), [&](const HoursOfDay& seen) {
-            return window->from_s < seen.to_s && seen.from_s < window->to_s;
-        });
-        if (overlaps)
-            errors.add(item.spot, "hours " + in_quotes(item.text) +
-                                      " overlap hours before them; entries that do not overlap "
-                                      "would be right");
-        hours.push_back(*window);
-    }
-    std::sort(hours.begin(), hours.end(),
-              [](const HoursOfDay& a, const HoursOfDay& b) { return a.from_s < b.from_s; });
-    return hours;
 }
 
 void read_days(const Fields& fields, Supply& supply, Errors& errors) {
@@ -106,12 +81,38 @@ void read_days(const Fields& fields, Supply& supply, Errors& errors) {
 
 } // namespace
 
+std::vector<HoursOfDay> read_hours(const Fields& fields, std::string_view key, Errors& errors) {
+    const Node* const list = fields.list(key);
+    if (list == nullptr) return {};
+    if (list->items.size() > kMostWindows) {
+        fields.refuse(key, "has more than " + std::to_string(kMostWindows) +
+                               " entries; fewer and longer ones would be right");
+        return {};
+    }
+    std::vector<HoursOfDay> hours;
+    for (const Node& item : list->items) {
+        const auto window = read_window(fields, key, item, errors);
+        if (!window) continue;
+        const bool overlaps = std::any_of(hours.begin(), hours.end(), [&](const HoursOfDay& seen) {
+            return window->from_s < seen.to_s && seen.from_s < window->to_s;
+        });
+        if (overlaps)
+            errors.add(item.spot, std::string(key) + " " + in_quotes(item.text) +
+                                      " overlap hours before them; entries that do not overlap "
+                                      "would be right");
+        hours.push_back(*window);
+    }
+    std::sort(hours.begin(), hours.end(),
+              [](const HoursOfDay& a, const HoursOfDay& b) { return a.from_s < b.from_s; });
+    return hours;
+}
+
 Supply read_supply(const Node& table, Errors& errors) {
     const Fields fields(table, "[supply]", kFields, errors);
     Supply supply;
     supply.flow_l_per_min =
         fields.quantity("flow", Dimension::flow_l_per_min, {0.1, 10000}).value_or(0);
-    supply.hours = read_hours(fields, errors);
+    supply.hours = read_hours(fields, "hours", errors);
     read_days(fields, supply, errors);
     return supply;
 }

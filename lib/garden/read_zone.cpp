@@ -24,6 +24,8 @@ constexpr Field kFields[] = {
     {"heads", false, "heads = \"rotor\""},
     {"distribution_uniformity", false, "distribution_uniformity = 0.65"},
     {"soil_below", false, "soil_below = \"-200 kPa\""},
+    {"sun", false, "sun = \"part_shade\""},
+    {"direct_sun", false, "direct_sun = \"5 h\""},
     {"shortest_run", false, "shortest_run = \"2 min\""},
     {"longest_run", false, "longest_run = \"60 min\""},
     {"most_per_day", false, "most_per_day = \"20 mm\""},
@@ -31,6 +33,10 @@ constexpr Field kFields[] = {
     {"establishment", false, "[zone.establishment]"},
     {"renovation", false, "[zone.renovation]"},
 };
+// Hours of direct sun a day: full sun is six and more, part shade three to six, shade less than
+// three (common practice, no source); the middle of each.
+constexpr std::string_view kSun[] = {"full", "part_shade", "shade"};
+constexpr std::optional<double> kSunHours[] = {std::nullopt, 4.5, 1.5};
 
 void read_runs(const Fields& fields, Zone& zone) {
     // Ten seconds is about what a valve needs to open and the pipe to fill; more than four hours
@@ -46,6 +52,23 @@ void read_runs(const Fields& fields, Zone& zone) {
                       "makes the shortest run (" + std::to_string(zone.shortest_run_s) +
                           " s) longer than the longest (" + std::to_string(zone.longest_run_s) +
                           " s); shortest_run up to longest_run would be right");
+}
+
+// Either a word, or a length, or hours of the clock.
+void read_sun(const Fields& fields, Zone& zone, Errors& errors) {
+    const Node* const node = fields.find("direct_sun");
+    if (const auto sun = fields.word("sun", kSun)) {
+        zone.direct_sun_h = kSunHours[*sun];
+        if (node != nullptr)
+            fields.refuse("sun", "stands beside direct_sun; one of the two would be right");
+    }
+    if (node == nullptr) return;
+    if (node->kind == Kind::list) {
+        zone.sun_hours = read_hours(fields, "direct_sun", errors);
+        return;
+    }
+    if (const auto sun_s = fields.quantity("direct_sun", Dimension::duration_s, {0, 24 * 3600}))
+        zone.direct_sun_h = *sun_s / 3600;
 }
 
 void read_ground(const Fields& fields, ReadZone& read) {
@@ -95,6 +118,7 @@ ReadZone read_zone(const Node& table, Errors& errors) {
     read_ground(fields, read);
     read_soil(fields, called, read.zone, errors);
     read_sprinklers(fields, table, called, read, errors);
+    read_sun(fields, read.zone, errors);
     read_runs(fields, read.zone);
     read.zone.most_per_day_mm = fields.quantity("most_per_day", Dimension::depth_mm, {1, 500});
     if (const Node* const valve = fields.table("valve"))

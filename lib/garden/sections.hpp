@@ -10,6 +10,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace firstmow::garden {
@@ -38,6 +39,8 @@ struct ReadZone {
 };
 
 Site read_site(const Node& table, const ReadOptions& options, Errors& errors);
+// A list of stretches of local clock time under `key`; nothing when it is wrong.
+std::vector<HoursOfDay> read_hours(const Fields& fields, std::string_view key, Errors& errors);
 Supply read_supply(const Node& table, Errors& errors);
 WeatherSource read_weather(const Node& table, Errors& errors);
 ReadZone read_zone(const Node& table, Errors& errors);

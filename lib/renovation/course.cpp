@@ -24,7 +24,10 @@ bool shows_green(const turf::Progress& progress) {
 double daily_net_mm(const turf::Progress& progress, turf::Cover mulch, double eto_mm) {
     watering::HourDemand hour;
     hour.et_short_mm_per_h = eto_mm / 24;
-    const watering::SurfaceCover cover{mulch, progress.cover_fraction, progress.root_depth_mm};
+    watering::SurfaceCover cover;
+    cover.mulch = mulch;
+    cover.canopy_fraction = progress.cover_fraction;
+    cover.warm_season = turf::warm_season(progress);
     const watering::CoverDemand demand = watering::cover_demand(hour, cover);
     const double hardening = std::clamp(progress.hardening, 0.0, 1.0);
     return 24 * (demand.transpiration_mm_per_h +

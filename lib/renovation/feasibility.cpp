@@ -163,8 +163,10 @@ Trial run_trial(const garden::Garden& garden, const TimeZone& local, const Heat&
         if (zone.establishment.method != turf::Method::none && (only.empty() || zone.id == only))
             beds.push_back(make_bed(zone, heat.from));
     // The outlook points into its bed, which has moved.
-    for (Bed& bed : beds)
+    for (Bed& bed : beds) {
         bed.outlook.spec = &bed.spec;
+        bed.outlook.cover.exposure = &bed.spec.exposure;
+    }
     const WallTime until = heat.from + std::chrono::hours{24 * kDays};
     const std::vector<Span> spans = watering::open_spans(garden.supply, local, garden.site.place,
                                                          std::chrono::hours{2}, heat.from, until);

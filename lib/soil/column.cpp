@@ -13,7 +13,7 @@ namespace {
 // to where the drying front of a sand comes to stand; thick ones in the summer-dry soil below.
 // Coarser ones between 3 and 14 mm let a sand look damp hours longer than a fine grid does.
 constexpr std::array<double, 17> kBoundariesMm{0.5, 1,  1.7, 2.5, 3.5, 4.7, 6,   7.6, 9.5,
-                                               12,  15, 20,  27,  40,  70,  130, 300};
+                                               12,  15, 20,  27,  40,  70,  150, 300};
 
 // Depths of soils and seed that are nearer to each other than this are taken for one.
 constexpr double kSameMm = 0.3;

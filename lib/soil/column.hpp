@@ -10,7 +10,7 @@
 //   ---- 4.7 to 6 mm ---  |
 //   ---- 6 to 7.6 mm ---       roots drink (transpiration) from every
 //   ---- ...        ----       layer that they reach, the top ones too
-//   ---- 130 to 300 mm -
+//   ---- 150 to 300 mm -
 //            |
 //            v  drainage
 //
@@ -83,8 +83,9 @@ struct SurfaceForcing {
     double evaporation_demand_mm_per_h = 0;   // what a wet surface would lose, >= 0
     double transpiration_demand_mm_per_h = 0; // what unstressed plants would drink, >= 0
     double root_depth_mm = 0;
-    double surface_temp_c = 20; // of the soil surface: drives vapour
-    double air_vapour_kpa = 1;  // of the air above: the dry limit of the surface
+    double stress_depletion = 0.5; // of the roots' water: beyond it they drink less (p, 0..1)
+    double surface_temp_c = 20;    // of the soil surface: drives vapour
+    double air_vapour_kpa = 1;     // of the air above: the dry limit of the surface
 };
 
 // Sums over a step, mm.

@@ -25,6 +25,7 @@ struct Drive {
     double evaporation = 0;   // demand, mm/s
     double transpiration = 0; // demand, mm/s
     double root_depth_mm = 0;
+    double stress_depletion = 0.5;
     double vapour = 0;        // vapour density ratio at the surface temperature
     double air_potential = 0; // vapour potential of soil as dry as the air at the surface
 };
@@ -44,12 +45,15 @@ struct Solution {
     double largest_change = 0;
 };
 
-// What roots take from each layer (mm/s): by their share of the rooted depth, less where the
-// soil is dry: full down to half of the available water, none at the wilting point (the shape of
-// FAO-56 Eq. 84 with p = 0.5).
+// What roots take from each layer (mm/s). All of them together drink as the root zone as a whole
+// allows (Ks of FAO-56 Eq. 84: all that is asked for until a part p of its water is used, then
+// ever less to the wilting point); each layer gives by its share of the rooted depth, less where
+// it is drier, so that roots in damp soil make up for those in dry soil.
 double root_uptake(const Column& column, const ColumnState& state, const Drive& drive,
                    Layers& uptake) {
-    double sum = 0;
+    const double free = 1 - drive.stress_depletion;
+    double zone_left = 0; // of the available water of the rooted depth, 0..1
+    double shares = 0;
     double top = 0;
     for (int i = 0; i < column.layers.count; ++i) {
         const auto k = static_cast<std::size_t>(i);
@@ -58,11 +62,16 @@ double root_uptake(const Column& column, const ColumnState& state, const Drive& 
         const double bottom = column.layers.bottom_mm[k];
         const double rooted =
             std::max(std::min(bottom, drive.root_depth_mm) - top, 0.0) / drive.root_depth_mm;
-        const double left = (state.theta[k] - soil.wilting_point) / available;
-        uptake[k] = drive.transpiration * rooted * std::clamp(left / 0.5, 0.0, 1.0);
-        sum += uptake[k];
+        const double left = std::clamp((state.theta[k] - soil.wilting_point) / available, 0.0, 1.0);
+        zone_left += rooted * left;
+        uptake[k] = rooted * std::min(left / free, 1.0);
+        shares += uptake[k];
         top = bottom;
     }
+    if (shares <= 0) return 0;
+    const double sum = drive.transpiration * std::min(zone_left / free, 1.0);
+    for (int i = 0; i < column.layers.count; ++i)
+        uptake[static_cast<std::size_t>(i)] *= sum / shares;
     return sum;
 }
 
@@ -238,11 +247,13 @@ Flows step(const Column& column, ColumnState& state, const SurfaceForcing& forci
     CHECK(dt_s >= 1 && dt_s <= 3600);
     CHECK(forcing.supply_mm_per_h >= 0 && forcing.evaporation_demand_mm_per_h >= 0);
     CHECK(forcing.dew_mm_per_h >= 0 && forcing.transpiration_demand_mm_per_h >= 0);
+    CHECK(forcing.stress_depletion >= 0 && forcing.stress_depletion < 1);
     Drive drive;
     drive.supply = (forcing.supply_mm_per_h + forcing.dew_mm_per_h) / 3600.0;
     drive.evaporation = forcing.evaporation_demand_mm_per_h / 3600.0;
     drive.transpiration = forcing.transpiration_demand_mm_per_h / 3600.0;
     drive.root_depth_mm = forcing.root_depth_mm;
+    drive.stress_depletion = forcing.stress_depletion;
     const double saturated = saturation_vapour_kpa(forcing.surface_temp_c);
     drive.vapour = vapour_density_ratio(saturated, forcing.surface_temp_c) *
                    relative_vapour_diffusivity(forcing.surface_temp_c);

@@ -26,9 +26,12 @@ double capacity_j_m3_k(const Hydraulics& soil, double theta) {
 
 // Heat transfer to the air, W/m2/K: the logarithmic wind profile over a surface 5 mm rough (0.5 mm
 // for heat), and free convection over a hot flat surface in calm air (McAdams: 1.52 dT^(1/3)).
-double air_transfer(double wind_m_s, double excess_c) {
-    constexpr double kSecondsTimesWind = 295; // ln(2/0.005) ln(2/0.0005) / 0.41^2
-    return kAirHeatCapacity * std::max(wind_m_s, 0.3) / kSecondsTimesWind +
+double air_transfer(double wind_m_s, double canopy_fraction, double excess_c) {
+    constexpr double kBareTimesWind = 295;  // ln(2/0.005) ln(2/0.0005) / 0.41^2
+    constexpr double kGrassTimesWind = 208; // of the reference grass (FAO-56 Box 4)
+    const double wind_by_resistance =
+        1 / kBareTimesWind + canopy_fraction * (1 / kGrassTimesWind - 1 / kBareTimesWind);
+    return kAirHeatCapacity * std::max(wind_m_s, 0.3) * wind_by_resistance +
            1.52 * std::cbrt(std::max(excess_c, 0.0));
 }
 
@@ -44,7 +47,8 @@ HeatState uniform_heat(const Column& column, double temp_c) {
 
 void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
                const SkinForcing& forcing, double dt_s) {
-    CHECK(dt_s > 0);
+    CHECK(dt_s > 0 && forcing.exchange > 0 && forcing.exchange <= 1);
+    CHECK(forcing.through >= 0 && forcing.through <= forcing.exchange);
     const auto n = static_cast<std::size_t>(column.layers.count);
 
     // Metres, and the deep layer last.
@@ -62,12 +66,19 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     conducts[n] = conductivity_w_m_k(deep, deep_theta);
     holds[n] = capacity_j_m3_k(deep.hydraulics(), deep_theta) * dz[n] / dt_s;
 
+    // The cover is as warm as (its radiation - its evaporation) / losses makes it, and the soil has
+    // `exchange - through` of its exchange with the cover instead of with air and sky.
     // The skin: gains - losses * T_skin + to_first * (T_0 - T_skin) = 0.
     const double air_k = forcing.air_temp_c + 273.15;
-    const double losses = 4.0 * 0.97 * kStefanBoltzmann * air_k * air_k * air_k +
-                          air_transfer(forcing.wind_2m_m_s, heat.skin_c - forcing.air_temp_c);
-    const double gains =
-        forcing.net_radiation_w_m2 - forcing.latent_w_m2 + losses * forcing.air_temp_c;
+    const double losses =
+        forcing.exchange * (4.0 * 0.97 * kStefanBoltzmann * air_k * air_k * air_k +
+                            air_transfer(forcing.wind_2m_m_s, forcing.canopy_fraction,
+                                         heat.skin_c - forcing.air_temp_c));
+    const double indirect =
+        forcing.through < 1 ? (forcing.exchange - forcing.through) / (1 - forcing.through) : 0.0;
+    const double gains = forcing.exchange * forcing.net_radiation_w_m2 -
+                         indirect * forcing.cover_latent_w_m2 - forcing.latent_w_m2 +
+                         losses * forcing.air_temp_c;
     const double to_first = conducts[0] / (dz[0] / 2);
     // Eliminated: flux into layer 0 = through * (gains / losses - T_0).
     const double through = losses * to_first / (losses + to_first);

@@ -21,8 +21,14 @@ HeatState uniform_heat(const Column& column, double temp_c);
 struct SkinForcing {
     double air_temp_c = 15;
     double wind_2m_m_s = 2;
+    double canopy_fraction = 0;    // of grass, 0..1: rougher than bare soil
     double net_radiation_w_m2 = 0; // of the soil surface if it were as warm as the air
-    double latent_w_m2 = 0;        // evaporation at the surface
+    // What stands or lies above the soil, leaves and straw, takes no heat up: what it gets of the
+    // radiation goes to its own evaporation, to the air, and down.
+    double through = 1;           // of the radiation, what comes through it, 0..1
+    double exchange = 1;          // of the exchange with air and sky, what is left, through..1
+    double cover_latent_w_m2 = 0; // its evaporation, transpiration too
+    double latent_w_m2 = 0;       // evaporation at the surface
 };
 
 // Lets `dt_s` pass; the water of `water` sets conductivity and capacity.

@@ -145,6 +145,9 @@ std::optional<PhaseChange> advance(Progress& progress, double soil_temp_c, doubl
 // has both); only cutting standing turf lowers cover.
 std::optional<PhaseChange> observe(Progress& progress, ObservationKind kind, WallTime now);
 
+// A zone grows as warm-season turf when most of its mix is.
+bool warm_season(const Progress& progress);
+
 // A radicle of an important species may be out and not all are up: the seed zone must not dry.
 bool drying_kills(const Progress& progress);
 

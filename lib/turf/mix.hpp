@@ -26,9 +26,6 @@ struct MowDue {
 };
 MowDue first_mow_due(const Progress& progress);
 
-// A zone grows as warm-season turf when most of its mix is.
-bool warm_season(const Progress& progress);
-
 // Sod: growth from laying to resisting a tug, degree-days.
 double knit_cd(const Progress& progress);
 

@@ -1,14 +1,15 @@
 // What an hour of weather asks of a zone's surface: the bridge from reference ET to the column.
 //
-// The weather's side (HourDemand) is made once an hour for the whole garden; the zone's side
-// (cover_demand, and the forcings made from it) adds its own surface: bare dark soil, straw,
-// seedlings, turf.
+// The weather's side (HourDemand) is made once an hour for the whole garden, as if in full sun; the
+// zone's side (cover_demand, and the forcings made from it) adds its own surface (bare dark soil,
+// straw, seedlings, turf) and its own hours of sun.
 #pragma once
 
 #include "garden/garden.hpp"
 #include "soil/column.hpp"
 #include "soil/heat.hpp"
 #include "turf/establishment.hpp"
+#include "watering/exposure.hpp"
 #include "weather/reference_et.hpp"
 
 namespace firstmow::watering {
@@ -24,30 +25,59 @@ struct HourDemand {
     double wind_2m_m_s = 0;
     double net_radiation_w_m2 = 0; // of bare soil as warm as the air
     bool daylight = false;         // sun above the horizon at the middle of the hour
+    // What of the above is missing where the sun itself does not reach.
+    double hour_angle_rad = 0; // of the sun, at the middle of the hour
+    double direct_et_mm_per_h = 0;
+    double direct_w_m2 = 0; // of net_radiation_w_m2
 };
 HourDemand hour_demand(const weather::Place& place, const weather::Hour& hour,
                        weather::CloudMemory& clouds);
 
-// What lies or grows on the soil.
+// What lies or grows on the soil, and when the sun reaches it.
 struct SurfaceCover {
     turf::Cover mulch = turf::Cover::none;
     double canopy_fraction = 0; // green ground cover, 0..1
     double root_depth_mm = 0;
-    double demand_factor = 1; // the zone's own, over what the air asks for elsewhere
+    double demand_factor = 1;           // the zone's own, over what the air asks for elsewhere
+    bool warm_season = false;           // grass of the tropics' kind
+    const Exposure* exposure = nullptr; // null: full sun
 };
+
+// Straw or a blanket, as long as it is not overgrown.
+struct Mulch {
+    double covers = 0;             // of the ground, 0..1
+    double holds_mm = 0;           // water, over the zone
+    double evaporation_factor = 1; // of the soil below
+    double exchange = 1; // of heat between the soil below and air and sky; the rest is kept back
+};
+Mulch mulch_of(const SurfaceCover& cover);
+
+// Reference ET at the zone: less where it is shaded. Never rises with less sun.
+double zone_et_mm_per_h(const HourDemand& hour, const Exposure* exposure);
 
 // Surface factors, each with its source in demand.cpp.
 struct CoverDemand {
-    double evaporation_mm_per_h = 0;   // of the soil, if wet
-    double transpiration_mm_per_h = 0; // of the plants, if not short of water
+    double evaporation_mm_per_h = 0;      // of the soil, if wet
+    double open_evaporation_mm_per_h = 0; // the same without straw or blanket
+    double transpiration_mm_per_h = 0;    // of the plants, if not short of water
+    double wet_leaves_mm_per_h = 0;       // of the canopy, if all of it is wet
     double dew_mm_per_h = 0;
-    double radiation_share = 1; // of the net radiation that reaches the soil
+    double leaf_dew_mm_per_h = 0; // of dew_mm_per_h
+    double through = 1;           // of the radiation, to the soil
+    double exchange = 1;          // of heat between the soil and air and sky
 };
 CoverDemand cover_demand(const HourDemand& hour, const SurfaceCover& cover);
 
+// With nothing held on leaves or straw; interception.hpp has the whole.
 soil::SurfaceForcing surface_forcing(const HourDemand& hour, const SurfaceCover& cover,
                                      double supply_mm_per_h, double surface_temp_c);
+// What evaporates, mm/h: from the soil, and from what lies and grows on it.
+struct Cooling {
+    double soil_mm_per_h = 0;
+    double cover_mm_per_h = 0;
+    bool operator==(const Cooling&) const = default;
+};
 soil::SkinForcing skin_forcing(const HourDemand& hour, const SurfaceCover& cover,
-                               double evaporation_mm_per_h);
+                               const Cooling& cooling);
 
 } // namespace firstmow::watering

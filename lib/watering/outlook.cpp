@@ -25,11 +25,10 @@ const HourDemand* hour_at(Hours hours, WallTime t) {
 void step(Outlook& o, const HourDemand& hour, double applied_mm_per_h, Seconds dt) {
     const auto dt_s = static_cast<double>(dt.count());
     const double supply = counted_rain_mm_per_h(hour) + applied_mm_per_h * o.share;
-    const soil::SurfaceForcing forcing = surface_forcing(hour, o.cover, supply, o.heat.skin_c);
-    const soil::Flows flows = soil::step(o.spec->column, o.column, forcing, dt_s);
-    o.evaporation_mm_per_h = flows.evaporation_mm * 3600.0 / dt_s;
-    soil::heat_step(o.spec->column, o.column, o.heat,
-                    skin_forcing(hour, o.cover, o.evaporation_mm_per_h), dt_s);
+    const BedFlows flows =
+        step_bed(o.spec->column, o.column, o.held, hour, o.cover, supply, o.heat.skin_c, dt_s);
+    o.cooling = flows.cooling;
+    soil::heat_step(o.spec->column, o.column, o.heat, skin_forcing(hour, o.cover, o.cooling), dt_s);
     o.at += dt;
 }
 
@@ -62,9 +61,10 @@ Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, 
     Outlook o;
     o.spec = &spec;
     o.column = test.driest_quarter ? state.low : state.mean;
+    o.held = test.driest_quarter ? state.low_held : state.mean_held;
     o.share = test.driest_quarter ? spec.low_quarter : 1.0;
     o.heat = state.heat;
-    o.evaporation_mm_per_h = state.evaporation_mm_per_h;
+    o.cooling = state.cooling;
     o.cover = cover_of(spec, state.progress);
     o.at = now;
     return o;
@@ -121,6 +121,12 @@ double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double 
         top = spec.column.layers.bottom_mm[k];
     }
     return std::max(sum, 0.0);
+}
+
+double deficit_mm(const Outlook& o, double depth_mm) {
+    const double soil_mm = deficit_mm(*o.spec, o.column, depth_mm);
+    if (soil_mm <= 0) return 0;
+    return soil_mm + std::max(most_held(o.cover).sum_mm() - o.held.sum_mm(), 0.0);
 }
 
 int longest_intake_s(const ZoneSpec& spec, const ZoneState& state, const HourDemand& hour,

@@ -30,9 +30,10 @@ DryTest dry_test(const ZoneSpec& spec, const turf::Progress& progress, const tur
 struct Outlook {
     const ZoneSpec* spec = nullptr;
     soil::ColumnState column; // the mean, or the driest quarter, as the test judges
+    Held held;                // on its leaves and in its straw
     double share = 1;         // of the mean rate that it gets
     soil::HeatState heat;
-    double evaporation_mm_per_h = 0;
+    Cooling cooling;
     SurfaceCover cover;
     WallTime at;
 };
@@ -55,6 +56,8 @@ double counted_rain_mm_per_h(const HourDemand& hour);
 // Water (mm) that would fill the column's soil to field capacity down to `depth_mm`, less what
 // stands on it and what some layers hold beyond; 0 when there is more than enough.
 double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm);
+// The same with what leaves and straw will keep of it.
+double deficit_mm(const Outlook& outlook, double depth_mm);
 
 // The longest opening (s, at most `longest_s`) that stands no deeper on the mean of the zone than
 // the film that stays put: longer ones would wash seed together or run off.

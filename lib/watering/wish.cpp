@@ -124,8 +124,7 @@ public:
     Size damp(WallTime start) const {
         const Outlook before = at(start);
         const int shortest = task_.zone->shortest_run_s;
-        const double most_mm =
-            deficit_mm(*task_.spec, before.column, task_.needs.wet_depth_mm) + kExcessMm;
+        const double most_mm = deficit_mm(before, task_.needs.wet_depth_mm) + kExcessMm;
         const int most = std::max(shortest, seconds_for(most_mm, start));
         const WallTime until = shall_last_until(start);
         int low = shortest / kRunUnitS;
@@ -144,7 +143,7 @@ public:
     // Refills the bed to the depth that the phase asks for.
     Size deep(WallTime start) const {
         const Outlook before = at(start);
-        const double mm = deficit_mm(*task_.spec, before.column, task_.needs.wet_depth_mm);
+        const double mm = deficit_mm(before, task_.needs.wet_depth_mm);
         return split(before, std::max(task_.zone->shortest_run_s, seconds_for(mm, start)));
     }
 
@@ -198,7 +197,9 @@ WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
     WallTime at = context.now;
     for (const HourDemand& hour : context.hours) {
         if (dried >= enough) return at;
-        dried = std::max(dried + hour.et_short_mm_per_h - counted_rain_mm_per_h(hour), 0.0);
+        dried = std::max(dried + zone_et_mm_per_h(hour, &task.spec->exposure) -
+                             counted_rain_mm_per_h(hour),
+                         0.0);
         at = std::max(hour.start + Seconds{3600}, context.now);
     }
     return dried >= enough ? at : WallTime::max();

@@ -6,7 +6,7 @@
 
 namespace firstmow::watering {
 
-ZoneSpec zone_spec(const garden::Zone& zone) {
+ZoneSpec zone_spec(const garden::Zone& zone, Seconds solar_ahead) {
     ZoneSpec spec;
     spec.column =
         soil::make_column(zone.ground(), zone.establishment.seed_depth_mm, zone.slope_pct);
@@ -20,6 +20,7 @@ ZoneSpec zone_spec(const garden::Zone& zone) {
                                zone.rate_source == garden::RateSource::cans;
     if (of_the_ground)
         spec.loss_in_rate = air_loss(spec.nozzle, kCanTestWindMPerS, kCanTestDeficitKpa);
+    spec.exposure = exposure_of(zone, solar_ahead);
     return spec;
 }
 
@@ -51,8 +52,8 @@ ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double t
 }
 
 SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress) {
-    return SurfaceCover{spec.mulch, progress.cover_fraction, progress.root_depth_mm,
-                        spec.demand_factor};
+    return SurfaceCover{spec.mulch,         progress.cover_fraction,     progress.root_depth_mm,
+                        spec.demand_factor, turf::warm_season(progress), &spec.exposure};
 }
 
 ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
@@ -61,15 +62,18 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     const auto dt_s = static_cast<double>(dt.count());
     const SurfaceCover cover = cover_of(spec, state.progress);
     ZoneStep out;
-    soil::SurfaceForcing forcing =
-        surface_forcing(hour, cover, hour.rain_mm_per_h + applied_mm_per_h, state.heat.skin_c);
-    out.mean = soil::step(spec.column, state.mean, forcing, dt_s);
-    forcing.supply_mm_per_h = hour.rain_mm_per_h + applied_mm_per_h * spec.low_quarter;
-    out.low = soil::step(spec.column, state.low, forcing, dt_s);
+    const BedFlows mean = step_bed(spec.column, state.mean, state.mean_held, hour, cover,
+                                   hour.rain_mm_per_h + applied_mm_per_h, state.heat.skin_c, dt_s);
+    const BedFlows low =
+        step_bed(spec.column, state.low, state.low_held, hour, cover,
+                 hour.rain_mm_per_h + applied_mm_per_h * spec.low_quarter, state.heat.skin_c, dt_s);
+    out.mean = mean.all;
+    out.low = low.all;
+    out.leaves_wet = leaves_wet(cover, state.mean_held);
 
-    state.evaporation_mm_per_h = out.mean.evaporation_mm * 3600.0 / dt_s;
-    soil::heat_step(spec.column, state.mean, state.heat,
-                    skin_forcing(hour, cover, state.evaporation_mm_per_h), dt_s);
+    state.cooling = mean.cooling;
+    soil::heat_step(spec.column, state.mean, state.heat, skin_forcing(hour, cover, state.cooling),
+                    dt_s);
     const turf::Bed bed{soil::seed_temp_c(spec.column, state.heat),
                         soil::seed_zone_kpa(spec.column, state.low),
                         soil::seed_zone_kpa(spec.column, state.mean),

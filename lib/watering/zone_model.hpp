@@ -6,8 +6,8 @@
 #pragma once
 
 #include "watering/air_loss.hpp"
-#include "watering/demand.hpp"
 #include "watering/estimate.hpp"
+#include "watering/interception.hpp"
 
 #include <span>
 
@@ -22,13 +22,15 @@ struct ZoneSpec {
     double slope_pct = 0;
     double rate_mm_per_h = 0; // mean, while the valve is open
     double low_quarter = 1;   // share of it that the driest quarter gets
+    Exposure exposure;        // when the sun reaches it
     double demand_factor = 1; // of evaporation and transpiration, over the model's
     Nozzle nozzle;
     // The loss in the air that has gone from rate_mm_per_h already: that of a catch-can test, or
     // none when the rate is what leaves the nozzles.
     double loss_in_rate = 0;
 };
-ZoneSpec zone_spec(const garden::Zone& zone);
+// `solar_ahead`: see exposure.hpp; needed where the garden file names hours of the clock.
+ZoneSpec zone_spec(const garden::Zone& zone, Seconds solar_ahead = Seconds{0});
 // The same with what was learned of the zone; uniformity stays within 0.1..1.
 ZoneSpec corrected(const ZoneSpec& spec, const Factors& factors);
 
@@ -39,8 +41,10 @@ double ground_rate_mm_per_h(const ZoneSpec& spec, const HourDemand& hour);
 struct ZoneState {
     soil::ColumnState mean;
     soil::ColumnState low;
+    Held mean_held; // on leaves and in straw
+    Held low_held;
     soil::HeatState heat;
-    double evaporation_mm_per_h = 0; // of the last step, mean: cools the surface
+    Cooling cooling; // of the last step, mean
     turf::Progress progress;
     bool operator==(const ZoneState&) const = default;
 };
@@ -51,12 +55,14 @@ ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double t
 struct ZoneStep {
     soil::Flows mean;
     soil::Flows low;
+    bool leaves_wet = false; // at the end of the step, mean
     std::optional<turf::PhaseChange> phase_change;
 };
 // Lets `dt` pass, ending at `end`, inside the one hour that `hour` describes.
 ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
                  double applied_mm_per_h, Seconds dt, WallTime end);
 
+// Refers to `spec`, which must outlive it.
 SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress);
 
 } // namespace firstmow::watering

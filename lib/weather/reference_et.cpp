@@ -219,6 +219,7 @@ HourlyEt hourly_et(Reference reference, const Place& place, WallTime hour_start,
     HourlyEt result;
     result.extraterrestrial_mj = sun.extraterrestrial_mj;
     result.sun_elevation_rad = sun.elevation_rad;
+    result.hour_angle_rad = sun.hour_angle_rad;
     result.clear_sky_mj = clear_sky_mj(sun.extraterrestrial_mj, place.elevation_m);
 
     if (sun.elevation_rad >= kLowestTellingSunRad)
@@ -232,11 +233,20 @@ HourlyEt hourly_et(Reference reference, const Place& place, WallTime hour_start,
 
     const Surface surface = hourly_surface(reference, result.net_radiation_mj > 0);
     result.soil_heat_mj = surface.soil_heat * result.net_radiation_mj;
-    result.et_mm =
-        combination_mm(surface, slope(reference, hour.air_temp_c),
-                       psychrometric_kpa_per_c(pressure_kpa(place.elevation_m)), hour.air_temp_c,
-                       hour.wind_2m_m_s, saturation_vapour_kpa(hour.air_temp_c) - hour.vapour_kpa,
-                       result.net_radiation_mj - result.soil_heat_mj);
+    const auto taken_mm = [&](double deficit_kpa, double available_mj) {
+        return combination_mm(surface, slope(reference, hour.air_temp_c),
+                              psychrometric_kpa_per_c(pressure_kpa(place.elevation_m)),
+                              hour.air_temp_c, hour.wind_2m_m_s, deficit_kpa, available_mj);
+    };
+    result.et_mm = taken_mm(saturation_vapour_kpa(hour.air_temp_c) - hour.vapour_kpa,
+                            result.net_radiation_mj - result.soil_heat_mj);
+    if (hour.solar_mj > 0 && sun.extraterrestrial_mj > 0) {
+        const double diffuse = diffuse_fraction(hour.solar_mj / sun.extraterrestrial_mj);
+        result.direct_mj = (1 - diffuse) * hour.solar_mj;
+        // The equation is linear in the energy.
+        result.direct_et_mm =
+            taken_mm(0, (1 - surface.soil_heat) * net_shortwave_mj(result.direct_mj));
+    }
     return result;
 }
 

@@ -78,6 +78,10 @@ struct HourlyEt {
     double clear_sky_mj = 0;
     double cloud_factor = 0;      // fcd, 0.055..1
     double sun_elevation_rad = 0; // at the middle of the hour
+    double hour_angle_rad = 0;    // of the sun, at the middle of the hour
+    // Straight from the sun (by diffuse_fraction), and what of et_mm would be missing without it.
+    double direct_mj = 0;
+    double direct_et_mm = 0;
 };
 
 // The cloudiness factor is only known while the sun stands at least 0.3 rad high; below, the last

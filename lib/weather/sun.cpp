@@ -173,6 +173,14 @@ HourSun hour_sun(const Place& place, WallTime hour_start, double solar_constant_
     return sun;
 }
 
+double diffuse_fraction(double clearness) {
+    CHECK(clearness >= 0);
+    const double k = clearness;
+    if (k <= 0.22) return 1 - 0.09 * k;
+    if (k > 0.80) return 0.165;
+    return 0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336)));
+}
+
 SunTimes sun_times(const Place& place, Date date) {
     CHECK(date.ok());
     CHECK(std::abs(place.latitude_deg) <= 90 && std::abs(place.longitude_deg) <= 180);

@@ -25,6 +25,11 @@ struct HourSun {
 // The hour starting at `hour_start` (UTC).
 HourSun hour_sun(const Place& place, WallTime hour_start, double solar_constant_mj_per_min);
 
+// Part of the sun's radiation that comes from the sky and not straight from the sun, 0..1, of an
+// hour whose radiation on the flat is `clearness` (>= 0) of what arrives above the air
+// (Erbs, Klein and Duffie 1982, Solar Energy 28:293-302).
+double diffuse_fraction(double clearness);
+
 // --- As seen from the garden -----------------------------------------------------------------
 struct SunTimes {
     WallTime noon;                   // upper culmination

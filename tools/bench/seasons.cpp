@@ -40,6 +40,7 @@ Dryness judge_season(const TrialSeason& season, bool thermal) {
 
     Dryness dry;
     dry.starts = runs.size();
+    watering::Held held; // over the judge's bed
     weather::CloudMemory clouds;
     for (const weather::Hour& truth : season.plan.truth) {
         if (truth.start < season.plan.from || truth.start >= season.plan.to) continue;
@@ -49,8 +50,12 @@ Dryness judge_season(const TrialSeason& season, bool thermal) {
             if (state.progress.all_up) return dry;
             const double rate = spec.rate_mm_per_h * open_share(runs, t, t + watering::kGrid);
             const auto cover = watering::cover_of(spec, state.progress);
-            const auto f = watering::surface_forcing(
-                hour, cover, hour.rain_mm_per_h + rate * spec.low_quarter, state.heat.skin_c);
+            const auto step_s = static_cast<double>(watering::kGrid.count());
+            // What leaves and straw keep never comes to the judge's bed.
+            const auto below =
+                watering::intercept(hour, cover, held, hour.rain_mm_per_h + rate * spec.low_quarter,
+                                    state.heat.skin_c, step_s);
+            const auto& f = below.forcing;
             judge::Surface surface;
             surface.supply_mm_s = (f.supply_mm_per_h + f.dew_mm_per_h) / 3600;
             // Seedlings drink little before all are up; they drink from the same bed.
@@ -58,7 +63,7 @@ Dryness judge_season(const TrialSeason& season, bool thermal) {
                 (f.evaporation_demand_mm_per_h + f.transpiration_demand_mm_per_h) / 3600;
             surface.temp_c = f.surface_temp_c;
             surface.air_vapour_kpa = f.air_vapour_kpa;
-            const auto step_s = static_cast<double>(watering::kGrid.count());
+            dry.judge_evaporation_mm += below.evaporated_mm;
             dry.judge_evaporation_mm += bed.advance(surface, step_s).evaporation;
             const auto out =
                 watering::advance(spec, state, hour, rate, watering::kGrid, t + watering::kGrid);

@@ -35,7 +35,8 @@ measured_forcing(const weather::Place& place, const TimeZone& local,
             const auto f = watering::surface_forcing(demand, bare, supply, heat.skin_c);
             const double lost = soil::step(column, bed, f, kStep_s).evaporation_mm;
             soil::heat_step(column, bed, heat,
-                            watering::skin_forcing(demand, bare, lost * 3600 / kStep_s), kStep_s);
+                            watering::skin_forcing(demand, bare, {lost * 3600 / kStep_s, 0}),
+                            kStep_s);
             if (at >= from) steps.push_back(f);
         }
     }

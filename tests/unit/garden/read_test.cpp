@@ -197,3 +197,37 @@ TEST_CASE("the garden files of the project are without error") {
           "# demo: 20 days ago\nstart = 20"})
         CHECK_NE(text.find(lines), std::string::npos);
 }
+
+TEST_CASE("direct sun is a word, a length, or hours of the clock") {
+    const auto zone_with = [](const char* line) {
+        return garden_of(sample({{20, "slope = \"2 %\"\n" + std::string(line)}})).zones[0];
+    };
+    CHECK_FALSE(zone_with("").direct_sun_h.has_value());
+    CHECK_FALSE(zone_with("sun = 'full'").direct_sun_h.has_value());
+    CHECK_EQ(zone_with("sun = 'part_shade'").direct_sun_h, 4.5);
+    CHECK_EQ(zone_with("sun = 'shade'").direct_sun_h, 1.5);
+    CHECK_EQ(zone_with("direct_sun = '90 min'").direct_sun_h, 1.5);
+    CHECK_EQ(zone_with("direct_sun = '0 h'").direct_sun_h, 0.0);
+    const Zone hours = zone_with("direct_sun = ['15:00-17:30', '07:00-10:00']");
+    CHECK_FALSE(hours.direct_sun_h.has_value());
+    REQUIRE_EQ(hours.sun_hours.size(), 2);
+    CHECK_EQ(hours.sun_hours[0].from_s, 7 * 3600);
+    CHECK_EQ(hours.sun_hours[1].to_s, 17 * 3600 + 1800);
+}
+
+TEST_CASE("direct sun: nonsense is refused with its place") {
+    const auto refused = [](const char* line, const char* part) {
+        const auto errors = errors_of(sample({{20, line}}));
+        REQUIRE_EQ(errors.size(), 1);
+        CHECK_EQ(errors.front().line, 20);
+        CHECK_MESSAGE(errors.front().message.find(part) != std::string::npos,
+                      errors.front().message);
+    };
+    refused("sun = 'sunny'", "part_shade");
+    refused("direct_sun = '30 h'", "direct_sun");
+    refused("direct_sun = 5", "direct_sun");
+    refused("direct_sun = '-1 h'", "direct_sun");
+    refused("direct_sun = ['10:00-09:00']", "do not end after they begin");
+    refused("direct_sun = []", "direct_sun");
+    refused("sun = 'full'\ndirect_sun = '5 h'", "one of the two");
+}

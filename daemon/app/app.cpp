@@ -8,6 +8,7 @@
 #include "host/files.hpp"
 #include "http/server.hpp"
 #include "weather/csv_source.hpp"
+#include "weather/desk_source.hpp"
 
 #include <utility> // before asio: Boost 1.74 uses std::exchange without it
 
@@ -26,6 +27,8 @@ namespace {
 constexpr Seconds kLookAtWeatherEvery{30};
 constexpr const char* kDatabase = "/firstmow.sqlite";
 constexpr const char* kToken = "/token";
+constexpr const char* kStationKey = "/station-key";
+constexpr const char* kWeatherKept = "weather_desk"; // among the journal's odds and ends
 
 int refuse(const std::string& message) {
     std::fprintf(stderr, "firstmowd: %s\n", message.c_str());
@@ -37,6 +40,7 @@ struct Journal {
     store::Store store;
     std::optional<journal::Restored> restored;
     std::optional<engine::Remark> remark;
+    std::string weather; // what the source of weather kept
 };
 Result<Journal> open_journal(const std::string& path) {
     std::optional<engine::Remark> remark;
@@ -55,17 +59,21 @@ Result<Journal> open_journal(const std::string& path) {
     if (!restored)
         return Error{path + ": " + restored.error().message +
                      "; use another --state-dir, or move this file away to begin anew"};
-    return Journal{std::move(*store), std::move(*restored), std::move(remark)};
+    const Result<std::optional<std::string>> weather = store->meta(kWeatherKept);
+    return Journal{std::move(*store), std::move(*restored), std::move(remark),
+                   weather && *weather ? **weather : std::string()};
 }
 
 class App {
 public:
-    App(const Options& options, host::GardenFile garden, Journal journal, const std::string& token)
+    App(const Options& options, host::GardenFile garden, Journal journal, const std::string& token,
+        const std::string& station_key)
         : options_(options),
+          weather_kept_(std::move(journal.weather)),
           worker_(std::move(journal.store), worker_options()),
           control_(io_, std::move(garden), std::move(journal.restored), worker_),
           backend_(io_, control_, worker_),
-          http_(io_, backend_, {http::sha256_hex(token), {}}),
+          http_(io_, backend_, {http::sha256_hex(token), http::sha256_hex(station_key), {}}),
           signals_(io_, SIGTERM, SIGINT, SIGHUP),
           weather_timer_(io_) {
         if (journal.remark) control_.push(*journal.remark);
@@ -118,11 +126,17 @@ private:
 
     void begin_weather() {
         const garden::Garden& garden = control_.setup().garden;
+        const auto from = control_.wants_weather_from();
+        if (weather_) weather_kept_ = weather_->save();
+        backend_.use_weather(nullptr);
         weather_.reset();
-        if (garden.weather.csv_file)
+        if (garden.weather.csv_file && garden.weather.feeds.empty())
             weather_ = std::make_unique<weather_source::CsvSource>(
-                host::beside(options_.garden, *garden.weather.csv_file), garden.site.place,
-                control_.wants_weather_from());
+                host::beside(options_.garden, *garden.weather.csv_file), garden.site.place, from);
+        else
+            weather_ = std::make_unique<weather_source::DeskSource>(garden, options_.garden, from);
+        weather_->take_up(weather_kept_);
+        backend_.use_weather(weather_.get());
         look_at_weather();
     }
 
@@ -134,11 +148,20 @@ private:
             for (weather::Hour& hour : news.passed)
                 control_.push(engine::HourObserved{hour});
             if (!news.ahead.empty()) control_.push(engine::ForecastArrived{std::move(news.ahead)});
+            if (!news.passed.empty()) keep_weather();
         }
         weather_timer_.expires_after(kLookAtWeatherEvery);
         weather_timer_.async_wait([this](const boost::system::error_code& fault) {
             if (!fault) look_at_weather();
         });
+    }
+
+    // What the source would like to have again after a restart; once an hour is enough.
+    void keep_weather() {
+        const std::string kept = weather_ ? weather_->save() : std::string();
+        if (kept.empty()) return;
+        (void)worker_.query(
+            [kept](store::Store& store) { (void)store.put_meta(kWeatherKept, kept); });
     }
 
     // Takes the garden file anew, whole or not at all.
@@ -168,6 +191,7 @@ private:
     void stop() {
         notify_service_manager("STOPPING=1");
         control_.stop(); // valves first
+        keep_weather();
         http_.close();
         signals_.cancel();
         weather_timer_.cancel();
@@ -176,6 +200,7 @@ private:
     }
 
     const Options& options_;
+    std::string weather_kept_;
     boost::asio::io_context io_{1};
     store::StoreWorker worker_;
     Control control_;
@@ -194,10 +219,12 @@ int run(const Options& options, host::GardenFile garden) {
         return refuse("--state-dir: " + made.error().message);
     const Result<std::string> token = load_or_make_token(options.state_dir + kToken);
     if (!token) return refuse(token.error().message);
+    const Result<std::string> station_key = load_or_make_token(options.state_dir + kStationKey);
+    if (!station_key) return refuse(station_key.error().message);
     Result<Journal> journal = open_journal(options.state_dir + kDatabase);
     if (!journal) return refuse(journal.error().message);
 
-    App app(options, std::move(garden), std::move(*journal), *token);
+    App app(options, std::move(garden), std::move(*journal), *token, *station_key);
     if (const Status started = app.start(); !started) {
         app.abandon();
         return refuse(started.error().message);

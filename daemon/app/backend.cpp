@@ -247,4 +247,23 @@ Date Backend::season_start() const {
     return first;
 }
 
+void Backend::weather(http::Answer<http::Weather> answer) {
+    const WallTime now = host::wall_now();
+    std::string desk = weather_ != nullptr ? weather_->report(now) : std::string();
+    store::Filter filter;
+    filter.from = now - std::chrono::hours{25};
+    ask<http::Weather>(
+        [filter, desk = std::move(desk)](store::Store& store) -> Result<http::Weather> {
+            auto used = store.weather(filter);
+            if (!used) return Error{"the journal of the weather cannot be read just now"};
+            return http::Weather{desk, std::move(*used)};
+        },
+        std::move(answer));
+}
+
+Status Backend::station(std::string_view source, std::string_view text, bool json) {
+    if (weather_ == nullptr) return Error{"the garden has no source of weather"};
+    return weather_->push(source, text, json, host::wall_now());
+}
+
 } // namespace firstmow::app

@@ -3,6 +3,7 @@
 
 #include "app/control.hpp"
 #include "http/backend.hpp"
+#include "weather/source.hpp"
 
 namespace firstmow::app {
 
@@ -34,6 +35,11 @@ public:
     void days(Date from, Date to, http::Answer<std::vector<review::DaySummary>> answer) override;
     Date today() const override;
     Date season_start() const override;
+    void weather(http::Answer<http::Weather> answer) override;
+    Status station(std::string_view source, std::string_view text, bool json) override;
+
+    // Where weather comes from now; null: from nowhere. It outlives its use here.
+    void use_weather(weather_source::Source* weather) { weather_ = weather; }
 
 private:
     // Runs `read` on the journal's thread and gives the result to `answer` on the loop.
@@ -43,6 +49,7 @@ private:
     boost::asio::io_context& io_;
     Control& control_;
     store::StoreWorker& journal_;
+    weather_source::Source* weather_ = nullptr;
     // The calendar of this text of the garden file and these dates of its zones: made when one
     // changes, for it takes a moment.
     std::string calendar_of_;

@@ -32,6 +32,7 @@ constexpr Route kRoutes[] = {
     {Method::get, "/api/v1/days", Routes::days},
     {Method::get, "/api/v1/days/{date}", Routes::day},
     {Method::get, "/api/v1/zones/{id}/foresight", Routes::foresight},
+    {Method::get, "/api/v1/weather", Routes::weather},
     {Method::get, "/api/v1/stream", Routes::stream},
     {Method::get, "/api/v1/session", Routes::session},
     // Not a `write`: it is what makes writes possible.
@@ -45,6 +46,11 @@ constexpr Route kRoutes[] = {
     {Method::del, "/api/v1/zones/{id}/corrections", Routes::set_back, true},
     {Method::del, "/api/v1/zones/{id}/corrections/last", Routes::take_back, true},
     {Method::post, "/api/v1/stop", Routes::stop_all, true},
+    // Not a `write` either: a station has a key of its own, which opens nothing else.
+    {Method::post, "/api/v1/weather/stations/{id}", Routes::station, false, true},
+    {Method::get, "/api/v1/weather/stations/{id}", Routes::station},
+    // Where consumer stations send their query when no other path can be set in them.
+    {Method::get, "/weatherstation/updateweatherstation.php", Routes::station},
 };
 
 void serve_asset(const Asset& asset, const Request& request, const Responder& respond) {
@@ -74,9 +80,11 @@ void allow(std::string& allowed, Method method) {
 }
 
 // A body is JSON or it is not there: a form of another site cannot send that type by itself.
-std::optional<Reply> check_body_type(const Request& request) {
+std::optional<Reply> check_body_type(const Request& request, bool form) {
     if (request.body.empty()) return std::nullopt;
-    if (media_type(request.header("content-type")) == "application/json") return std::nullopt;
+    const std::string type = media_type(request.header("content-type"));
+    if (type == "application/json") return std::nullopt;
+    if (form && type == "application/x-www-form-urlencoded") return std::nullopt;
     return problem(415, "wrong-content-type", "send the body as Content-Type: application/json");
 }
 
@@ -130,7 +138,8 @@ void App::handle(const Request& request, Responder respond) {
             if (route.write)
                 if (auto refusal = gate_.check_write(request, backend_.mono()))
                     return reply_with(std::move(*refusal));
-            if (auto refusal = check_body_type(request)) return reply_with(std::move(*refusal));
+            if (auto refusal = check_body_type(request, route.form))
+                return reply_with(std::move(*refusal));
         }
         return route.handler(*this, Call{request, segment, std::move(reply_with)});
     }

@@ -44,6 +44,12 @@ struct ZoneFacts {
     double area_m2 = 0;
 };
 
+// The weather: what the sources brought and what was made of it.
+struct Weather {
+    std::string desk;                      // JSON of the sources and the forecast; empty: none
+    std::vector<engine::WeatherUsed> used; // the last day
+};
+
 // Is the control loop alive?
 struct Health {
     bool ok = true;
@@ -88,6 +94,11 @@ public:
     // today when none was.
     virtual Date today() const = 0;
     virtual Date season_start() const = 0;
+    virtual void weather(Answer<Weather> answer) = 0;
+
+    // What a station sent for the source of that id (empty: the first that is told so); an Error
+    // says what is wrong with it, and nothing of it is used.
+    virtual Status station(std::string_view source, std::string_view text, bool json) = 0;
 };
 
 } // namespace firstmow::http

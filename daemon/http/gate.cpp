@@ -74,6 +74,20 @@ std::optional<std::string> host_name(std::string_view host) {
     return lower(name);
 }
 
+// Nothing when there are no digits.
+std::optional<std::array<std::uint8_t, 32>> hash_of(std::string_view digits) {
+    if (digits.empty()) return std::nullopt;
+    std::array<std::uint8_t, 32> hash{};
+    CHECK(digits.size() == 2 * hash.size());
+    for (std::size_t i = 0; i < hash.size(); ++i) {
+        const int high = digit_of(digits[2 * i]);
+        const int low = digit_of(digits[2 * i + 1]);
+        CHECK(high >= 0 && low >= 0);
+        hash[i] = static_cast<std::uint8_t>(high * 16 + low);
+    }
+    return hash;
+}
+
 std::string_view cookie_value(std::string_view cookies, std::string_view name) {
     while (!cookies.empty()) {
         const auto end = cookies.find(';');
@@ -113,19 +127,8 @@ std::string sha256_hex(std::string_view text) {
     return hex(sha256(text));
 }
 
-Gate::Gate(AccessSettings settings) {
-    const std::string& digits = settings.key_sha256;
-    if (!digits.empty()) {
-        Hash hash{};
-        CHECK(digits.size() == 2 * hash.size());
-        for (std::size_t i = 0; i < hash.size(); ++i) {
-            const int high = digit_of(digits[2 * i]);
-            const int low = digit_of(digits[2 * i + 1]);
-            CHECK(high >= 0 && low >= 0);
-            hash[i] = static_cast<std::uint8_t>(high * 16 + low);
-        }
-        key_hash_ = hash;
-    }
+Gate::Gate(AccessSettings settings)
+    : key_hash_(hash_of(settings.key_sha256)), station_hash_(hash_of(settings.station_key_sha256)) {
     names_ = {"localhost"};
     char machine[256] = {};
     if (gethostname(machine, sizeof machine - 1) == 0 && machine[0] != '\0') {
@@ -171,14 +174,27 @@ std::optional<Reply> Gate::check_write(const Request& request, MonoTime now) {
         constexpr std::string_view scheme = "bearer ";
         if (lower(authorization.substr(0, scheme.size())) != scheme)
             return unauthorized("send the key as \"Authorization: Bearer KEY\"");
-        return check_key(request.peer, authorization.substr(scheme.size()), now);
+        return check_key(request.peer, authorization.substr(scheme.size()), *key_hash_, now);
     }
     if (signed_in(request, now)) return std::nullopt;
     return unauthorized("this needs the garden's key: send \"Authorization: Bearer KEY\" or sign "
                         "in on the page");
 }
 
-std::optional<Reply> Gate::check_key(const std::string& peer, std::string_view key, MonoTime now) {
+std::optional<Reply> Gate::check_station(const Request& request, std::string_view key,
+                                         MonoTime now) {
+    if (!station_hash_)
+        return problem(403, "no-station-key",
+                       "no station is heard here; the garden file would "
+                       "name a weather source of kind \"push\"");
+    if (key.empty())
+        return unauthorized("send the station's key: \"Authorization: Bearer KEY\", or PASSWORD, "
+                            "PASSKEY or key in the query");
+    return check_key(request.peer, key, *station_hash_, now);
+}
+
+std::optional<Reply> Gate::check_key(const std::string& peer, std::string_view key,
+                                     const Hash& right, MonoTime now) {
     const auto it = guesses_.find(guesser(peer));
     if (it != guesses_.end() && it->second.wrong >= kWrongKeysPerMinute) {
         const auto left = it->second.since + std::chrono::minutes(1) - now;
@@ -192,7 +208,7 @@ std::optional<Reply> Gate::check_key(const std::string& peer, std::string_view k
         guesses_.erase(it);
     }
     const Hash hash = sha256(key);
-    if (CRYPTO_memcmp(hash.data(), key_hash_->data(), hash.size()) == 0) return std::nullopt;
+    if (CRYPTO_memcmp(hash.data(), right.data(), hash.size()) == 0) return std::nullopt;
     note_wrong(peer, now);
     return unauthorized("the key is wrong; it is the one that was set up with the daemon");
 }
@@ -214,7 +230,7 @@ void Gate::note_wrong(const std::string& peer, MonoTime now) {
 Reply Gate::sign_in(const Request& request, std::string_view key, MonoTime now) {
     if (!key_hash_)
         return problem(403, "no-key", "no key is set in the daemon; set one and start it again");
-    if (auto refusal = check_key(request.peer, key, now)) return *refusal;
+    if (auto refusal = check_key(request.peer, key, *key_hash_, now)) return *refusal;
     std::erase_if(sessions_, [&](const auto& session) { return session.second <= now; });
     if (sessions_.size() >= kSessionsMax)
         sessions_.erase(

@@ -21,6 +21,9 @@ namespace firstmow::http {
 struct AccessSettings {
     // SHA-256 of the key, 64 hexadecimal digits. Empty: no key is set and every write is refused.
     std::string key_sha256{};
+    // The same of the key that a weather station gives: it may tell weather and nothing else.
+    // Empty: no station is heard.
+    std::string station_key_sha256{};
     // Names beside localhost, the machine's own and literal addresses under which the page may be
     // asked for, without port.
     std::vector<std::string> host_names{};
@@ -43,6 +46,9 @@ public:
     std::optional<Reply> check_origin(const Request& request) const;
     std::optional<Reply> check_write(const Request& request, MonoTime now);
 
+    // A station's word: its own key, wherever it carries it.
+    std::optional<Reply> check_station(const Request& request, std::string_view key, MonoTime now);
+
     // Takes the key and gives a reply that sets the cookie, or the refusal.
     Reply sign_in(const Request& request, std::string_view key, MonoTime now);
     Reply sign_out(const Request& request);
@@ -56,10 +62,12 @@ private:
     };
 
     // The refusal when the key is wrong or the address has guessed too often.
-    std::optional<Reply> check_key(const std::string& peer, std::string_view key, MonoTime now);
+    std::optional<Reply> check_key(const std::string& peer, std::string_view key, const Hash& right,
+                                   MonoTime now);
     void note_wrong(const std::string& peer, MonoTime now);
 
     std::optional<Hash> key_hash_;
+    std::optional<Hash> station_hash_;
     std::vector<std::string> names_;
     std::map<std::string, MonoTime> sessions_; // id -> end
     std::map<std::string, Guesses> guesses_;   // address (IPv6: its /64) -> wrong keys

@@ -8,6 +8,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <memory>
@@ -101,6 +102,44 @@ void Routes::release(App& app, Call call) {
     tables::JsonWriter w;
     w.open('{').text("accepted", "release").text("zone", std::get<std::string>(zone)).close();
     order(app, call, engine::HoldRelease{std::get<std::string>(zone)}, w.take());
+}
+
+namespace {
+
+// The value of the first of these names in a query or form, decoded.
+std::string_view value_of(std::string_view fields, std::string_view name) {
+    while (!fields.empty()) {
+        const auto end = std::min(fields.find('&'), fields.size());
+        const std::string_view pair = fields.substr(0, end);
+        if (pair.size() > name.size() && pair.starts_with(name) && pair[name.size()] == '=')
+            return pair.substr(name.size() + 1);
+        fields.remove_prefix(std::min(end + 1, fields.size()));
+    }
+    return {};
+}
+
+} // namespace
+
+void Routes::station(App& app, Call call) {
+    const Request& request = call.request;
+    const bool json = media_type(request.header("content-type")) == "application/json";
+    const std::string_view fields = !request.body.empty() && !json ? request.body : request.query;
+    constexpr std::string_view kBearer = "Bearer ";
+    std::string_view key = request.header("authorization");
+    key = key.starts_with(kBearer) ? key.substr(kBearer.size()) : std::string_view();
+    for (const std::string_view name : {"PASSWORD", "PASSKEY", "key"})
+        for (const std::string_view from : {fields, std::string_view(request.query)})
+            if (key.empty()) key = value_of(from, name);
+    if (auto refusal = app.gate_.check_station(request, key, app.backend_.mono()))
+        return call.respond(std::move(*refusal));
+    const std::string_view text = json ? std::string_view(request.body) : fields;
+    if (const Status taken = app.backend_.station(call.segment, text, json); !taken)
+        return call.respond(wrong_value(taken.error().message));
+    Reply reply;
+    // What such stations look for before they believe that they were heard.
+    reply.content_type = json ? "application/json" : "text/plain";
+    reply.body = json ? "{\"accepted\":\"weather\"}\n" : "success\n";
+    call.respond(std::move(reply));
 }
 
 void Routes::stop_all(App& app, Call call) {

@@ -228,4 +228,18 @@ void Routes::corrections(App& app, Call call) {
                              [](const engine::Correction& row) { return row.time; });
 }
 
+void Routes::weather(App& app, Call call) {
+    const auto view = app.backend_.view();
+    app.backend_.weather([respond = call.respond, now = app.backend_.now(),
+                          note = view ? view->weather_note : ""](Result<Weather> weather) {
+        if (!weather) return respond(store_failed(weather.error()));
+        tables::JsonWriter w;
+        w.open('{').time("time", now).text("note", note);
+        w.raw("desk", weather->desk.empty() ? "null" : weather->desk);
+        w.raw("used", tables::weather_json(weather->used));
+        w.close();
+        respond(json_reply(w.take()));
+    });
+}
+
 } // namespace firstmow::http

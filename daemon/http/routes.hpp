@@ -20,6 +20,7 @@ struct Route {
     std::string_view pattern; // "/api/v1/zones/{id}/water"
     void (*handler)(App& app, Call call);
     bool write = false; // needs the key, and a JSON body if it has one
+    bool form = false;  // may have a body of form fields instead
 };
 
 // Whether `path` has the pattern's segments; a segment in braces takes any and is returned.
@@ -46,6 +47,7 @@ struct Routes {
     static void foresight(App& app, Call call);
     static void stream(App& app, Call call);
     static void session(App& app, Call call);
+    static void weather(App& app, Call call);
     // orders.cpp
     static void sign_in(App& app, Call call);
     static void sign_out(App& app, Call call);
@@ -54,6 +56,7 @@ struct Routes {
     static void hold(App& app, Call call);
     static void release(App& app, Call call);
     static void stop_all(App& app, Call call);
+    static void station(App& app, Call call);
     // observations.cpp
     static void observe(App& app, Call call);
     static void take_back(App& app, Call call);

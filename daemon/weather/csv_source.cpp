@@ -1,6 +1,7 @@
 #include "weather/csv_source.hpp"
 
 #include "host/files.hpp"
+#include "tables/json_text.hpp"
 #include "weather/csv.hpp"
 #include "weather/fill.hpp"
 
@@ -11,6 +12,7 @@
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
+#include <utility>
 
 namespace firstmow::weather_source {
 
@@ -56,10 +58,35 @@ CsvSource::CsvSource(std::string path, weather::Place place, WallTime not_before
 
 News CsvSource::look(WallTime now) {
     News news;
+    const std::size_t before = offset_;
     read_new(news);
+    if (offset_ != before) last_read_ = now;
     give_passed(news, now);
     give_ahead(news, now);
     return news;
+}
+
+std::vector<weather::Reading> CsvSource::read_on(std::vector<engine::Remark>& remarks) {
+    reads_on_ = true;
+    News news;
+    read_new(news);
+    for (engine::Remark& remark : news.remarks)
+        remarks.push_back(std::move(remark));
+    return std::exchange(fresh_, {});
+}
+
+std::string CsvSource::report(WallTime now) const {
+    tables::JsonWriter w;
+    w.open('{').time("time", now).time("known_until", next_);
+    w.open('[', "sources").open('{').text("id", "csv").text("gives", "measurements");
+    w.text("state", missing_said_ ? "failing" : last_read_ ? "ok" : "starting");
+    w.text("detail", missing_said_ ? path_ + " cannot be read" : "");
+    w.time("last_good", last_read_);
+    w.integer("bad_lines", bad_lines_said_);
+    w.integer("forecast_hours_ahead",
+              std::distance(readings_.upper_bound(now - kHour), readings_.end()));
+    w.close().close().open('[', "ahead").close().close();
+    return w.take();
 }
 
 void CsvSource::read_new(News& news) {
@@ -124,6 +151,10 @@ void CsvSource::take_line(std::string_view line, News& news) {
     }
     if (!read.reading || !read.faults.empty()) return;
     if (read.reading->start < next_ - kKeep) return;
+    if (reads_on_) {
+        fresh_.push_back(*read.reading);
+        return;
+    }
     readings_[read.reading->start] = *read.reading;
     ahead_changed_ = true;
 }

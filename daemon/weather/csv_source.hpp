@@ -18,6 +18,10 @@ public:
     // Hours before `not_before` are only used to complete later ones.
     CsvSource(std::string path, weather::Place place, WallTime not_before);
     News look(WallTime now) override;
+    std::string report(WallTime now) const override;
+    // Only what was added since the last look, as it stands there: for whoever completes hours by
+    // himself. Not to be mixed with look().
+    std::vector<weather::Reading> read_on(std::vector<engine::Remark>& remarks);
 
 private:
     void read_new(News& news);
@@ -28,6 +32,7 @@ private:
     std::string path_;
     weather::Place place_;
     WallTime next_;                                 // the first hour not yet given
+    std::vector<weather::Reading> fresh_;           // read since read_on() was called
     std::map<WallTime, weather::Reading> readings_; // the last three days and all ahead
     std::uint64_t file_id_ = 0;                     // inode, to notice a replaced file
     std::int64_t changed_ns_ = 0;                   // when it was changed last
@@ -35,8 +40,10 @@ private:
     std::string tail_;                              // the last bytes before it
     std::string rest_;                              // of a line without its end
     int line_ = 0;
+    std::optional<WallTime> last_read_; // when something new was read last
     bool missing_said_ = false;
     int bad_lines_said_ = 0;
+    bool reads_on_ = false;
     bool ahead_changed_ = false;
 };
 

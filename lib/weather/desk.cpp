@@ -123,7 +123,7 @@ Desk::Desk(Place place, std::vector<DeskSource> sources, WallTime first)
 void Desk::take_up(DeskState state, WallTime first) {
     if (state.sources.size() != sources_.size()) return;
     state_ = std::move(state);
-    state_.next = std::max(state_.next, hour_of(first));
+    state_.next = hour_of(first);
     // Whoever takes up again does not know what the engine has heard last.
     state_.ahead.clear();
 }
@@ -420,7 +420,7 @@ void Desk::give_passed(DeskNews& news, WallTime now) {
         const bool measured =
             std::find(found.measured.begin(), found.measured.end(), true) != found.measured.end();
         if (!measured && !found.empty() && now < hour + kHour + kModelWaits) break;
-        // The rain gauge alone does not make an hour: nothing is known of its air.
+        // An hour of which nothing but a forecast of rain is known is no hour.
         if (found.empty() || (!found.reading.air_temp_c && !measured)) {
             // Is a later hour known? Then this one is left to the engine; else it is waited for.
             bool later = false;

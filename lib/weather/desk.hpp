@@ -94,7 +94,7 @@ public:
     // `first`: the first hour that is wanted.
     Desk(Place place, std::vector<DeskSource> sources, WallTime first);
     // Takes up again what was kept, if it fits the list (as many sources); else begins anew. Hours
-    // before `first` are not given again.
+    // are given from `first` on, whatever was given before.
     void take_up(DeskState state, WallTime first);
 
     void take(const Parcel& parcel, WallTime now);

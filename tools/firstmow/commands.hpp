@@ -64,6 +64,7 @@ struct Daemon {
     std::string key_file; // STATE_DIR/token
 };
 int status(const Daemon& daemon);
+int weather(const Daemon& daemon, bool json);
 int water(const Daemon& daemon, const std::string& zone, double minutes);
 int stop(const Daemon& daemon, const std::string& zone);               // empty zone: everything
 int hold(const Daemon& daemon, const std::string& zone, double hours); // 0: release

@@ -123,6 +123,13 @@ int main(int argc, char** argv) {
     add_daemon_options(status_command, daemon);
     status_command->callback([&] { code = status(daemon); });
 
+    bool weather_json = false;
+    auto* weather_command = app.add_subcommand(
+        "weather", "What is known of the weather, from where, how old, and what is thought of it");
+    add_daemon_options(weather_command, daemon);
+    weather_command->add_flag("--json", weather_json, "Print JSON instead of text");
+    weather_command->callback([&] { code = weather(daemon, weather_json); });
+
     double minutes = 0;
     auto* water_command = app.add_subcommand("water", "Water a zone now");
     add_daemon_options(water_command, daemon);

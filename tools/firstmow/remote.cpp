@@ -8,6 +8,7 @@
 #include <httplib.h>
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
 #include <cctype>
 #include <cstdio>
 #include <optional>
@@ -139,6 +140,84 @@ int status(const Daemon& daemon) {
                         text_or(zone["correction"], "why", "").c_str());
         if (zone.contains("growth") && zone["growth"].is_object())
             std::printf("             %s\n", text_or(zone["growth"], "text", "").c_str());
+    }
+    return kDone;
+}
+
+namespace {
+
+// "3 h ago", "4 min ago"; empty when there is no such time.
+std::string ago(const Json& object, const char* key, const Result<WallTime>& now) {
+    const Result<WallTime> then = parse_iso8601(text_or(object, key, ""));
+    if (!then || !now) return {};
+    const auto minutes = std::chrono::duration_cast<std::chrono::minutes>(*now - *then).count();
+    if (minutes < 0) return "in " + std::to_string(-minutes) + " min";
+    if (minutes < 120) return std::to_string(minutes) + " min ago";
+    return std::to_string(minutes / 60) + " h ago";
+}
+
+void print_source(const Json& source, const Result<WallTime>& now) {
+    const std::string good = ago(source, "last_good", now);
+    std::printf(
+        "%-14s %-12s %-9s %s%s\n", text_or(source, "id", "?").c_str(),
+        text_or(source, "gives", "").c_str(), text_or(source, "state", "").c_str(),
+        good.empty() ? "never heard" : ("heard " + good).c_str(),
+        number_or_zero(source, "forecast_hours_ahead") > 0
+            ? (", knows " + fixed(number_or_zero(source, "forecast_hours_ahead"), 0) + " h ahead")
+                  .c_str()
+            : "");
+    const std::string detail = text_or(source, "detail", "");
+    if (!detail.empty()) std::printf("    %s\n", detail.c_str());
+    if (const std::string next = ago(source, "next_try", now); !next.empty())
+        std::printf("    asked again %s\n", next.c_str());
+    if (source.contains("corrected_by") && source["corrected_by"].is_object()) {
+        const Json& by = source["corrected_by"];
+        std::printf("    put right by %s C, %s %% humidity, wind x %s, sun x %s (from %s h)\n",
+                    fixed(number_or_zero(by, "temp_c"), 1).c_str(),
+                    fixed(number_or_zero(by, "humidity_pct"), 0).c_str(),
+                    fixed(number_or_zero(by, "wind_factor"), 2).c_str(),
+                    fixed(number_or_zero(by, "solar_factor"), 2).c_str(),
+                    fixed(number_or_zero(by, "from_hours"), 0).c_str());
+    }
+    constexpr std::size_t kShown = 5;
+    if (source.contains("doubts") && source["doubts"].is_array())
+        for (std::size_t i = 0; i < std::min(source["doubts"].size(), kShown); ++i)
+            if (source["doubts"][i].is_string())
+                std::printf("    doubted: %s\n", source["doubts"][i].get<std::string>().c_str());
+}
+
+} // namespace
+
+int weather(const Daemon& daemon, bool json) {
+    Json reply;
+    const int code = Call(daemon).get("/api/v1/weather", reply);
+    if (code != kDone) return code;
+    if (json) {
+        std::printf("%s\n", reply.dump(1, ' ', false, Json::error_handler_t::replace).c_str());
+        return kDone;
+    }
+    if (!reply.is_object() || !reply.contains("desk"))
+        return complain("the answer says nothing of the weather", kNotDone);
+    const Result<WallTime> now = parse_iso8601(text_or(reply, "time", ""));
+    const std::string note = text_or(reply, "note", "");
+    std::printf("%s\n", note.empty() ? "The weather is known." : note.c_str());
+    const Json& desk = reply["desk"];
+    if (!desk.is_object() || !desk.contains("sources") || desk["sources"].empty())
+        std::printf("There is no source of weather in the garden file.\n");
+    else
+        for (const Json& source : desk["sources"])
+            print_source(source, now);
+    if (reply.contains("used") && reply["used"].is_array() && !reply["used"].empty()) {
+        const Json& last = reply["used"].back();
+        std::printf("last hour used: %s  %s C, %s %%, %s m/s, %s W/m2, rain %s mm; from: %s\n",
+                    text_or(last, "time", "?").c_str(),
+                    fixed(number_or_zero(last, "air_temp_c"), 1).c_str(),
+                    fixed(number_or_zero(last, "rel_humidity_pct"), 0).c_str(),
+                    fixed(number_or_zero(last, "wind_2m_m_s"), 1).c_str(),
+                    fixed(number_or_zero(last, "solar_w_m2"), 0).c_str(),
+                    fixed(number_or_zero(last, "rain_mm"), 2).c_str(),
+                    text_or(last, "sources", "").empty() ? "no source: assumed"
+                                                         : text_or(last, "sources", "").c_str());
     }
     return kDone;
 }

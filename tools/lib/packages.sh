@@ -6,9 +6,11 @@ tool_packages=(g++ cmake ninja-build pkgconf)
 # What the programs link or read: time zones and certificates are read when they run.
 library_packages=(
     libboost-dev libcpp-httplib-dev libsqlite3-dev libspdlog-dev nlohmann-json3-dev
-    libtomlplusplus-dev libcli11-dev libhowardhinnant-date-dev libssl-dev tzdata ca-certificates
+    libtomlplusplus-dev libcli11-dev libhowardhinnant-date-dev libssl-dev libmosquitto-dev tzdata
+    ca-certificates
 )
-test_packages=(doctest-dev libmodbus-dev)
+# mosquitto: a broker that a test starts for itself.
+test_packages=(doctest-dev libmodbus-dev mosquitto)
 # For tests/browser: a browser, and what drives it unless it is here already.
 browser_packages=(chromium)
 command -v npm >/dev/null || browser_packages+=(nodejs npm)

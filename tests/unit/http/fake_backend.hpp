@@ -36,6 +36,13 @@ public:
     void days(Date from, Date to, Answer<std::vector<review::DaySummary>> answer) override;
     Date today() const override;
     Date season_start() const override;
+    void weather(Answer<Weather> answer) override { answer(weather_); }
+    Status station(std::string_view source, std::string_view text, bool json) override {
+        if (!station_refusal_.empty()) return Error{station_refusal_};
+        station_words_.push_back(std::string(source) + (json ? " json " : " form ") +
+                                 std::string(text));
+        return Done{};
+    }
 
     // Any thread.
     void advance(Seconds time);
@@ -49,6 +56,9 @@ public:
 
     std::string calendar_; // empty: there is none
     Health health_;
+    Weather weather_;
+    std::string station_refusal_;            // empty: every word is taken
+    std::vector<std::string> station_words_; // "ID json|form TEXT"
     std::shared_ptr<const engine::GardenView> view_;
     std::vector<engine::Cycle> cycles_;
     std::vector<engine::Decision> decisions_;

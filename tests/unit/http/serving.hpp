@@ -16,7 +16,9 @@ constexpr const char* kKey = "lawn-key";
 
 class Serving {
 public:
-    explicit Serving(Limits limits = {}, AccessSettings access = {.key_sha256 = sha256_hex(kKey)});
+    explicit Serving(Limits limits = {},
+                     AccessSettings access = {.key_sha256 = sha256_hex(kKey),
+                                              .station_key_sha256 = sha256_hex("station-key")});
     ~Serving();
 
     std::uint16_t port() const { return port_; }

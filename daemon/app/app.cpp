@@ -17,6 +17,7 @@
 #include <boost/asio/steady_timer.hpp>
 #include <spdlog/spdlog.h>
 
+#include <algorithm>
 #include <csignal>
 #include <cstdio>
 
@@ -73,7 +74,10 @@ public:
           worker_(std::move(journal.store), worker_options()),
           control_(io_, std::move(garden), std::move(journal.restored), worker_),
           backend_(io_, control_, worker_),
-          http_(io_, backend_, {http::sha256_hex(token), http::sha256_hex(station_key), {}}),
+          http_(io_, backend_,
+                {http::sha256_hex(token),
+                 station_key.empty() ? "" : http::sha256_hex(station_key),
+                 {}}),
           signals_(io_, SIGTERM, SIGINT, SIGHUP),
           weather_timer_(io_) {
         if (journal.remark) control_.push(*journal.remark);
@@ -219,12 +223,20 @@ int run(const Options& options, host::GardenFile garden) {
         return refuse("--state-dir: " + made.error().message);
     const Result<std::string> token = load_or_make_token(options.state_dir + kToken);
     if (!token) return refuse(token.error().message);
-    const Result<std::string> station_key = load_or_make_token(options.state_dir + kStationKey);
-    if (!station_key) return refuse(station_key.error().message);
+    // Only where a station is to be heard: a key that nobody needs is one too many.
+    std::string station_key;
+    const auto& feeds = garden.setup.garden.weather.feeds;
+    if (std::any_of(feeds.begin(), feeds.end(), [](const garden::WeatherFeed& feed) {
+            return feed.kind == garden::WeatherFeed::Kind::push;
+        })) {
+        const Result<std::string> made = load_or_make_token(options.state_dir + kStationKey);
+        if (!made) return refuse(made.error().message);
+        station_key = *made;
+    }
     Result<Journal> journal = open_journal(options.state_dir + kDatabase);
     if (!journal) return refuse(journal.error().message);
 
-    App app(options, std::move(garden), std::move(*journal), *token, *station_key);
+    App app(options, std::move(garden), std::move(*journal), *token, station_key);
     if (const Status started = app.start(); !started) {
         app.abandon();
         return refuse(started.error().message);

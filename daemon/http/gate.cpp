@@ -186,7 +186,7 @@ std::optional<Reply> Gate::check_station(const Request& request, std::string_vie
     if (!station_hash_)
         return problem(403, "no-station-key",
                        "no station is heard here; the garden file would "
-                       "name a weather source of kind \"push\"");
+                       "name a weather source of kind \"push\" when the daemon starts");
     if (key.empty())
         return unauthorized("send the station's key: \"Authorization: Bearer KEY\", or PASSWORD, "
                             "PASSKEY or key in the query");

@@ -62,6 +62,11 @@ private:
     }
 
     void give_hours(std::vector<Input>& inputs) {
+        if (plan_.silence && now_ >= plan_.silence->from && now_ < plan_.silence->to) {
+            while (next_hour_ < plan_.truth.size() && hour_end(next_hour_) <= now_)
+                ++next_hour_;
+            return;
+        }
         const std::size_t before = next_hour_;
         while (next_hour_ < plan_.truth.size() && hour_end(next_hour_) <= now_)
             inputs.emplace_back(engine::HourObserved{plan_.truth[next_hour_++]});

@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <functional>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,12 @@ struct Event {
     engine::Input input;
 };
 
+// While nothing is heard: neither hours nor forecasts arrive. What was missed never comes.
+struct Silence {
+    WallTime from;
+    WallTime to;
+};
+
 struct SeasonPlan {
     std::vector<weather::Hour> truth; // complete hours in order, without gaps; the season's weather
     WallTime from;                    // a full hour inside of it
@@ -27,6 +34,7 @@ struct SeasonPlan {
     ForecastMode forecast = ForecastMode::noisy;
     std::uint64_t seed = 1;
     std::vector<Event> events; // sorted by time
+    std::optional<Silence> silence{};
 };
 
 // A change of a simulated valve.

@@ -14,6 +14,8 @@ test_packages=(doctest-dev libmodbus-dev mosquitto)
 # For tests/browser: a browser, and what drives it unless it is here already.
 browser_packages=(chromium)
 command -v npm >/dev/null || browser_packages+=(nodejs npm)
+# For tools/test --fuzz.
+fuzz_packages=(clang)
 # For tests/vm/run.
 vm_packages=(qemu-system-x86 busybox-static cpio kmod make gcc xz-utils linux-headers-amd64)
 

@@ -1,5 +1,5 @@
 // The daemon with a public forecast and a station of the owner's, played by the test: both are
-// heard, the record names them, the forecast dies and comes back, and nobody has to help.
+// heard, a restart keeps what they said, and a service that fails is told of and harms nothing.
 #include "../running.hpp"
 
 #include <doctest/doctest.h>
@@ -35,7 +35,7 @@ std::string forecast_json() {
 
 } // namespace
 
-TEST_CASE("a forecast and a station are heard, and both are on the record") {
+TEST_CASE("a forecast and a station are heard, and kept over a restart") {
     std::atomic<bool> broken{false};
     httplib::Server service;
     service.Get("/v1/forecast", [&](const httplib::Request&, httplib::Response& reply) {
@@ -83,10 +83,7 @@ TEST_CASE("a forecast and a station are heard, and both are on the record") {
     CHECK(house.post_with(key, "/api/v1/weather/stations/yard", two).status == 200);
     CHECK(house.get("/api/v1/weather/stations/yard?PASSWORD=" + key + "&tempf=70").status == 200);
     CHECK(eventually([&] { return source(0).value("measured_hours", 0) == 2; }, 60));
-    CHECK(eventually([&] { return !weather()["used"].empty(); }, 60));
-    const Json used = weather()["used"];
-    CHECK(has(used.back().value("sources", ""), "far"));
-
+    CHECK(weather()["desk"]["ahead"].size() >= 24);
     const auto said =
         run({kCompanion, "weather", "--url", "http://127.0.0.1:" + std::to_string(house.port())});
     CHECK(said.code == 0);

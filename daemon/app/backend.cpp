@@ -79,7 +79,7 @@ http::Health Backend::health() const {
 
 std::optional<http::ZoneFacts> Backend::zone(std::string_view id) const {
     for (const garden::Zone& zone : control_.setup().garden.zones)
-        if (zone.id == id) return http::ZoneFacts{zone.area_m2};
+        if (zone.id == id) return http::ZoneFacts{zone.area_m2, zone.establishment.start};
     return std::nullopt;
 }
 
@@ -164,15 +164,25 @@ std::vector<WallTime> midnights(const TimeZone& local, Date from, Date to) {
 }
 
 Result<std::vector<review::DaySummary>> summaries(store::Store& store, Date from,
-                                                  const std::vector<WallTime>& midnights) {
+                                                  const std::vector<WallTime>& midnights,
+                                                  std::optional<double> price_per_m3) {
     constexpr int kLineS = 600;
     std::vector<review::DaySummary> days;
     for (std::size_t i = 0; i + 1 < midnights.size(); ++i) {
         const auto sum = store.totals(midnights[i], midnights[i + 1]);
         if (!sum) return Error{"the journal of those days cannot be read just now"};
-        days.push_back({add_days(from, static_cast<int>(i)), sum->hours, sum->high_c, sum->low_c,
-                        sum->et_short_mm, sum->rain_mm, sum->runs, sum->volume_l,
-                        sum->dry_lines * kLineS});
+        review::DaySummary day{add_days(from, static_cast<int>(i)),
+                               sum->hours,
+                               sum->high_c,
+                               sum->low_c,
+                               sum->et_short_mm,
+                               sum->rain_mm,
+                               sum->runs,
+                               sum->volume_l,
+                               sum->dry_lines * kLineS,
+                               {}};
+        if (price_per_m3) day.cost = day.volume_l / 1000 * *price_per_m3;
+        days.push_back(day);
     }
     return days;
 }
@@ -219,7 +229,7 @@ void Backend::day(Date date, http::Answer<http::Day> answer) {
          local = setup.timezone](store::Store& store) -> Result<http::Day> {
             auto records = records_of(store, date, times[kDaysBefore], times[kDaysBefore + 1]);
             if (!records) return records.error();
-            const auto before = summaries(store, first, times);
+            const auto before = summaries(store, first, times, {});
             if (!before) return before.error();
             http::Day day{std::move(*records), {}};
             day.review = review::review_day(day.records, *before, garden, local);
@@ -230,8 +240,9 @@ void Backend::day(Date date, http::Answer<http::Day> answer) {
 
 void Backend::days(Date from, Date to, http::Answer<std::vector<review::DaySummary>> answer) {
     ask<std::vector<review::DaySummary>>(
-        [from, times = midnights(control_.setup().timezone, from, to)](store::Store& store) {
-            return summaries(store, from, times);
+        [from, times = midnights(control_.setup().timezone, from, to),
+         price = control_.setup().garden.renovation.water_price_per_m3](store::Store& store) {
+            return summaries(store, from, times, price);
         },
         std::move(answer));
 }

@@ -42,6 +42,7 @@ struct Day {
 // What the garden file says of a zone and the page needs to speak of minutes as litres.
 struct ZoneFacts {
     double area_m2 = 0;
+    std::optional<Date> start{}; // sown or laid
 };
 
 // The weather: what the sources brought and what was made of it.

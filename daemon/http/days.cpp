@@ -33,6 +33,7 @@ void write_summary(tables::JsonWriter& w, const review::DaySummary& day) {
     }
     w.boolean("hot", day.hot()).integer("runs", day.runs);
     w.number("volume_l", day.volume_l, 1).integer("dry_s", day.dry_s);
+    w.raw("cost", day.cost ? tables::json_number(*day.cost, 2) : "null");
 }
 
 void write_run(tables::JsonWriter& w, const review::Run& run) {
@@ -75,8 +76,7 @@ std::string day_json(const Day& day) {
     w.open('{', "summary");
     write_summary(w, review.summary);
     if (review.air.hours > 0) w.time("high_at", review.air.high_at);
-    w.integer("measured_hours", review.air.measured_hours);
-    w.raw("cost", review.cost ? tables::json_number(*review.cost, 2) : "null").close();
+    w.integer("measured_hours", review.air.measured_hours).close();
     if (review.usual) {
         w.open('{', "usual");
         write_summary(w, *review.usual);

@@ -72,6 +72,10 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime no
     w.number("rate_mm_per_h", zone.rate_mm_per_h, 2);
     const auto facts = backend.zone(zone.id);
     w.raw("area_m2", facts ? tables::json_number(facts->area_m2, 1) : "null");
+    if (facts && facts->start)
+        w.text("start", to_string(*facts->start));
+    else
+        w.null("start");
     // Later phases judge the root zone instead of the seed zone.
     w.text("judged_by", zone.judge_root_zone ? "root_zone" : "seed_zone");
     w.number("depletion", zone.depletion, 3);

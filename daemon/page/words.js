@@ -56,6 +56,17 @@ export function dateName(date, style = 'long') {
     month: style,
   }).format(Date.parse(`${date}T12:00:00Z`));
 }
+// The day of an instant: "Sat 12 Sept", and "12 Sept" where room is short.
+export function dayOf(ms) {
+  return dayFormat.format(ms);
+}
+export function dayMonth(ms) {
+  return new Intl.DateTimeFormat('en-GB', {
+    timeZone: timezone,
+    day: 'numeric',
+    month: 'short',
+  }).format(ms);
+}
 // The local date of an instant, as the API writes it.
 export function localDate(ms) {
   return new Intl.DateTimeFormat('en-CA', {

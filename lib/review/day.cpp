@@ -122,7 +122,8 @@ DayReview review_day(const DayRecords& day, std::span<const DaySummary> before,
            review.air.rain_mm,
            0,
            0,
-           0};
+           0,
+           {}};
     for (const garden::Zone& zone : garden.zones) {
         ZoneDay& one = review.zones.emplace_back(zone_day(day, zone));
         sum.runs += static_cast<int>(one.runs.size());
@@ -130,7 +131,7 @@ DayReview review_day(const DayRecords& day, std::span<const DaySummary> before,
         sum.dry_s = std::max(sum.dry_s, one.dry_s);
     }
     if (garden.renovation.water_price_per_m3)
-        review.cost = sum.volume_l / 1000 * *garden.renovation.water_price_per_m3;
+        sum.cost = sum.volume_l / 1000 * *garden.renovation.water_price_per_m3;
     review.usual = usual_of(day, before);
     review.text = in_words(day, review, garden, local);
     return review;

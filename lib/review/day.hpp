@@ -42,7 +42,8 @@ struct DaySummary {
     double rain_mm = 0;
     int runs = 0;
     double volume_l = 0;
-    int dry_s = 0; // longest time that one zone was below its threshold
+    int dry_s = 0;                // longest time that one zone was below its threshold
+    std::optional<double> cost{}; // of the water, when the garden file has a price
     bool operator==(const DaySummary&) const = default;
     bool hot() const { return hours > 0 && high_c >= kHotFromC; }
 };
@@ -86,7 +87,6 @@ struct DayReview {
     AirDay air;
     std::vector<ZoneDay> zones; // in the garden's order
     DaySummary summary;
-    std::optional<double> cost;      // of the day's water, when the garden file has a price
     std::optional<DaySummary> usual; // mean of the days before that have weather, up to seven
     std::string text;                // one paragraph, local times, the garden's units
 };

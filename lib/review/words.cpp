@@ -77,7 +77,7 @@ private:
         }
         std::string s = runs == 1 ? "One run" : std::to_string(runs) + " runs";
         s += " brought " + volume(review_.summary.volume_l);
-        if (review_.cost) s += " (cost " + fixed(*review_.cost, 2) + ")";
+        if (review_.summary.cost) s += " (cost " + fixed(*review_.summary.cost, 2) + ")";
         std::string list;
         for (const ZoneDay& zone : review_.zones) {
             if (zone.runs.empty()) continue;

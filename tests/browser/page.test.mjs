@@ -195,6 +195,22 @@ test('the review of a hot day tells what ran and why', async () => {
   await close(page);
 });
 
+test('the season tells what is to be expected and what there is to do', async () => {
+  const page = await open();
+  await page.getByRole('link', { name: 'The season' }).click();
+  await page.locator('#told').filter({ hasText: 'runs brought' }).waitFor();
+  const back = zone(page, 'Back lawn');
+  assert.match(await back.locator('.dates').textContent(), /First green.*All up.*First mow/);
+  assert.match(await back.locator('.species').textContent(), /Kentucky bluegrass \(100 % of the mix\)/);
+  assert.ok((await page.locator('#due-list li').count()) >= 3);
+  for (const viewport of [kPhone, kDesk, { width: 320, height: 640 }]) {
+    await page.setViewportSize(viewport);
+    await checkNoSidewaysScroll(page);
+  }
+  await checkRules(page, 'the season');
+  await close(page);
+});
+
 test('a page that stays open outlives a restart of the daemon', async () => {
   const page = await open();
   await world.stop();

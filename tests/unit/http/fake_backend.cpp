@@ -48,7 +48,7 @@ std::vector<engine::Input> FakeBackend::orders() const {
 
 std::optional<ZoneFacts> FakeBackend::zone(std::string_view id) const {
     for (const auto& zone : view_->zones)
-        if (zone.id == id) return ZoneFacts{90};
+        if (zone.id == id) return ZoneFacts{90, add_days(today(), -9)};
     return std::nullopt;
 }
 
@@ -158,7 +158,7 @@ void FakeBackend::days(Date from, Date to, Answer<std::vector<review::DaySummary
     std::vector<review::DaySummary> days;
     for (Date date = from; date <= to; date = add_days(date, 1)) {
         const double warm = static_cast<double>(days.size() % 5);
-        days.push_back({date, 24, 26 + 2 * warm, 14, 4.5 + warm / 2, 0, 5, 420, 0});
+        days.push_back({date, 24, 26 + 2 * warm, 14, 4.5 + warm / 2, 0, 5, 420, 0, 1.05});
     }
     answer(std::move(days));
 }

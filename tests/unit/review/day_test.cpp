@@ -71,7 +71,7 @@ DayRecords hot_day() {
 }
 
 DaySummary before(int days, double et_mm) {
-    return {add_days(kDay, -days), 24, 26, 12, et_mm, 1, 3, 200, 0};
+    return {add_days(kDay, -days), 24, 26, 12, et_mm, 1, 3, 200, 0, {}};
 }
 
 } // namespace
@@ -100,7 +100,7 @@ TEST_CASE("a day's sums, its driest moment, and how long it was below its thresh
     CHECK(review.summary.volume_l == 300);
     CHECK(review.summary.dry_s == 1200);
     CHECK(review.summary.hot());
-    CHECK_FALSE(review.cost);
+    CHECK_FALSE(review.summary.cost);
     CHECK_FALSE(review.usual);
 }
 
@@ -115,8 +115,9 @@ TEST_CASE("each run has the sentence that began it, each run withheld its own") 
 }
 
 TEST_CASE("a day is compared with the seven before that have weather") {
-    const std::vector<DaySummary> others{before(1, 1), before(7, 3), before(8, 100), before(0, 50),
-                                         DaySummary{add_days(kDay, -2), 0, 0, 0, 0, 0, 9, 900, 0}};
+    const std::vector<DaySummary> others{
+        before(1, 1), before(7, 3), before(8, 100), before(0, 50),
+        DaySummary{add_days(kDay, -2), 0, 0, 0, 0, 0, 9, 900, 0, {}}};
     const DayReview review = review_day(hot_day(), others, two_zones(), kLocal);
     REQUIRE(review.usual);
     CHECK(review.usual->et_short_mm == Approx(2));
@@ -129,7 +130,7 @@ TEST_CASE("the paragraph tells the weather, the water, the dryness and what was 
     garden.renovation.water_price_per_m3 = 2.5;
     const std::vector<DaySummary> others{before(1, 1.0)};
     const DayReview review = review_day(hot_day(), others, garden, kLocal);
-    CHECK(*review.cost == Approx(0.75));
+    CHECK(*review.summary.cost == Approx(0.75));
     CHECK(review.text ==
           "A hot day: up to 34 C at 15:00; the air could take 1.4 mm of water, more than the "
           "1.0 mm usual in the days before; no rain. "

@@ -1,6 +1,6 @@
-// Reads a calendar file with ical.js from the npm registry, strictly. Not part of the build: run
-//   npm install ical.js && firstmow plan --garden GARDEN --out plan.ics && node ical_check.mjs plan.ics
-// in a folder with a copy of this file. Prints what it read; exits 1 at the first fault.
+// Reads a calendar file with ical.js from the npm registry, strictly; check_calendar runs it.
+// By hand: npm install ical.js, and node ical_check.mjs plan.ics, in a folder with a copy of this
+// file. Prints what it read; exits 1 at the first fault.
 import { readFileSync } from "node:fs";
 import ICAL from "ical.js";
 

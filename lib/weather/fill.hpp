@@ -14,10 +14,11 @@ namespace firstmow::weather {
 //
 // Estimates: humidity from the dew point, where that was given (the same thing in other words, so
 // its origin stays `measured`); solar radiation from cloud (Kasten and Czeplak 1980), else from the
-// temperature range of the last 24 h (Hargreaves-Samani, FAO-56 Eq. 50, kRs 0.16, spread over the
-// day as extraterrestrial radiation is, at most a clear sky's); humidity from the night's minimum
-// temperature as dew point (FAO-56 Eq. 48, lower in dry country); both need most of a day of
-// temperatures. Wind 2 m/s (FAO-56 p. 63); temperature from the same hour of the day before; no
+// temperature range of the last 24 h (Hargreaves-Samani, FAO-56 Eq. 50, kRs 0.175, spread over the
+// day as extraterrestrial radiation is, at most a clear sky's); humidity from the vapour of the
+// same hour yesterday, else from the night's minimum temperature as dew point (FAO-56 Eq. 48, lower
+// in dry country); radiation and dew point need most of a day of temperatures. Wind from the same
+// hour yesterday, else 2 m/s (FAO-56 p. 63); temperature from the same hour of the day before; no
 // rain when rain is unknown (the safe side for seed). Works with nothing but the time of the hour:
 // then every value but the wind is `assumed` from place and season.
 Hour complete(const Place& place, std::span<const Reading> recent);

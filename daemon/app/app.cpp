@@ -1,12 +1,16 @@
 #include "app/app.hpp"
 
+#include "access/book.hpp"
 #include "app/backend.hpp"
 #include "app/control.hpp"
+#include "app/morning.hpp"
 #include "app/notify.hpp"
 #include "app/token.hpp"
+#include "garden/reach.hpp"
 #include "host/clocks.hpp"
 #include "host/files.hpp"
 #include "http/server.hpp"
+#include "messenger/messenger.hpp"
 #include "weather/csv_source.hpp"
 #include "weather/desk_source.hpp"
 
@@ -30,6 +34,9 @@ constexpr const char* kDatabase = "/firstmow.sqlite";
 constexpr const char* kToken = "/token";
 constexpr const char* kStationKey = "/station-key";
 constexpr const char* kWeatherKept = "weather_desk"; // among the journal's odds and ends
+constexpr const char* kAccess = "/access";
+constexpr const char* kLetters = "/letters.json";
+constexpr const char* kToldOf = "/told-of";
 
 int refuse(const std::string& message) {
     std::fprintf(stderr, "firstmowd: %s\n", message.c_str());
@@ -74,14 +81,19 @@ public:
           worker_(std::move(journal.store), worker_options()),
           control_(io_, std::move(garden), std::move(journal.restored), worker_),
           backend_(io_, control_, worker_),
-          http_(io_, backend_,
-                {http::sha256_hex(token),
-                 station_key.empty() ? "" : http::sha256_hex(station_key),
-                 {}}),
+          http_(io_, backend_, access_settings(token, station_key)),
+          messenger_(options_.state_dir + kLetters, reach().addresses,
+                     [](const std::string& sentence) { spdlog::warn("{}", sentence); }),
+          morning_(options_.state_dir + kToldOf,
+                   [this](const std::string& text) { note_told(text); }),
           signals_(io_, SIGTERM, SIGINT, SIGHUP),
           weather_timer_(io_) {
         if (journal.remark) control_.push(*journal.remark);
         control_.on_view([this] { http_.publish(); });
+        control_.on_record([this](const engine::Record& record) {
+            if (auto letter = messenger::letter_about(record, site_name()))
+                messenger_.give(std::move(*letter));
+        });
     }
 
     Status start() {
@@ -95,6 +107,7 @@ public:
         control_.push(engine::Remark{engine::Severity::note, "started", "firstmow started."});
         spdlog::info("serving http://{}:{}/ (the key is in {}{})", options_.address, *port,
                      options_.state_dir, kToken);
+        offer_pairing();
         notify_service_manager("READY=1");
         return Done{};
     }
@@ -114,6 +127,34 @@ private:
         o.on_trouble = [](const Error& error) { spdlog::error("journal: {}", error.message); };
         o.on_recovered = [] { spdlog::info("journal: writing works again"); };
         return o;
+    }
+
+    garden::Reach reach() const { return garden::read_reach(control_.garden_file().text); }
+    const std::string& site_name() const { return control_.setup().garden.site.name; }
+
+    http::AccessSettings access_settings(const std::string& token,
+                                         const std::string& station_key) const {
+        garden::Reach reach = this->reach();
+        return {http::sha256_hex(token),
+                station_key.empty() ? "" : http::sha256_hex(station_key),
+                std::move(reach.host_names),
+                options_.state_dir + kAccess,
+                reach.reads_closed,
+                [](const std::string& sentence) { spdlog::info("{}", sentence); }};
+    }
+
+    // Whoever sees the log of a new daemon can sign a phone in; once one has, codes are made by
+    // the companion only.
+    void offer_pairing() const {
+        access::Book book(options_.state_dir + kAccess);
+        if (book.ever_signed_in()) return;
+        const Result<std::string> code = book.make_code(host::mono_now());
+        if (code)
+            spdlog::info("no browser has signed in yet; the page takes the code {} once within "
+                         "{} min (firstmow pair makes another)",
+                         *code, access::Book::kCodeLife.count());
+        else
+            spdlog::warn("no pairing code could be made: {}", code.error().message);
     }
 
     void listen_to_signals() {
@@ -154,6 +195,7 @@ private:
             if (!news.ahead.empty()) control_.push(engine::ForecastArrived{std::move(news.ahead)});
             if (!news.passed.empty()) keep_weather();
         }
+        tell_of_yesterday();
         weather_timer_.expires_after(kLookAtWeatherEvery);
         weather_timer_.async_wait([this](const boost::system::error_code& fault) {
             if (!fault) look_at_weather();
@@ -166,6 +208,28 @@ private:
         if (kept.empty()) return;
         (void)worker_.query(
             [kept](store::Store& store) { (void)store.put_meta(kWeatherKept, kept); });
+    }
+
+    // The review of the day before goes out in the morning.
+    void tell_of_yesterday() {
+        const auto date = morning_.due(host::wall_now(), control_.setup().timezone);
+        if (!date || telling_) return;
+        telling_ = true;
+        backend_.day(*date, [this, date = *date](Result<http::Day> day) {
+            telling_ = false;
+            if (!day) return; // asked again in a moment
+            morning_.done(date);
+            if (!day->records.moisture.empty())
+                messenger_.give(
+                    messenger::letter_about(day->review, date, host::wall_now(), site_name()));
+        });
+    }
+
+    void note_told(const std::string& text) {
+        (void)worker_.query([file = options_.state_dir + kToldOf, text](store::Store&) {
+            if (const Status written = host::write_file(file, text, 0600); !written)
+                spdlog::warn("{}", written.error().message);
+        });
     }
 
     // Takes the garden file anew, whole or not at all.
@@ -187,6 +251,9 @@ private:
             stop();
             return;
         }
+        garden::Reach reach = this->reach();
+        http_.set_access(std::move(reach.host_names), reach.reads_closed);
+        messenger_.set_addresses(std::move(reach.addresses));
         control_.push(engine::Remark{engine::Severity::note, "garden_reloaded",
                                      "The garden file was read again."});
         begin_weather();
@@ -210,6 +277,9 @@ private:
     Control control_;
     Backend backend_;
     http::HttpServer http_;
+    messenger::Messenger messenger_;
+    Morning morning_;
+    bool telling_ = false; // the day before is being asked for
     boost::asio::signal_set signals_;
     boost::asio::steady_timer weather_timer_;
     std::unique_ptr<weather_source::Source> weather_;

@@ -118,6 +118,11 @@ void Control::schedule_turn() {
     });
 }
 
+void Control::tell(const engine::Record& record) const {
+    log(record);
+    if (hear_record_) hear_record_(record);
+}
+
 void Control::turn() {
     const engine::Moment now = host::moment_now();
     notify_service_manager("WATCHDOG=1");
@@ -135,7 +140,7 @@ void Control::turn() {
     last_turn_ = now.mono;
     wake_ = result.next_wake;
     for (const engine::Record& record : result.records)
-        log(record);
+        tell(record);
     const engine::StepResult orders{result.commands, {}, result.next_wake};
     store::Step step = recorder_.step(now, inputs, std::move(result), garden_.setup, state_);
     const Date today = garden_.setup.timezone.local_date(now.wall);
@@ -252,7 +257,7 @@ std::vector<engine::Input> Control::leave(const engine::Setup& setup, const engi
     for (std::size_t turn = 0; !inputs.empty(); ++turn) {
         engine::StepResult result = engine::step(setup, state_, now, inputs);
         for (const engine::Record& record : result.records)
-            log(record);
+            tell(record);
         for (const engine::Command& command : result.commands) {
             const auto* const open = std::get_if<engine::OpenValve>(&command);
             for (std::size_t i = 0; open != nullptr && i < state_.zones.size(); ++i) {

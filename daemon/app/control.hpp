@@ -37,6 +37,11 @@ public:
     // Hears of every new view.
     void on_view(std::function<void()> hear) { hear_ = std::move(hear); }
 
+    // Hears of every record that the engine makes, before it is written down.
+    void on_record(std::function<void(const engine::Record&)> hear) {
+        hear_record_ = std::move(hear);
+    }
+
     // What would come of these inputs, were they told now; false when too many ask.
     bool foresee(std::vector<engine::Input> inputs, Foreseer::Answer answer);
     // Hands the engine something; `done` is called when it has been taken.
@@ -69,6 +74,7 @@ private:
     // Has the coming day looked at from here, beside the loop; the view shows it when it is seen.
     void look_ahead(const engine::Moment& now);
     void arm(const engine::Moment& wake);
+    void tell(const engine::Record& record) const;
     // The cycles that are open now, as ended: their valves have been closed.
     std::vector<engine::Input> closed_reports(const engine::Setup& setup) const;
     // Steps, with these inputs first, until no cycle is open under this garden; nothing is opened
@@ -84,6 +90,7 @@ private:
     std::unique_ptr<valves::Switchboard> valves_;
     std::unique_ptr<Timer> timer_;
     std::function<void()> hear_;
+    std::function<void(const engine::Record&)> hear_record_;
     std::shared_ptr<const engine::GardenView> view_;
     std::optional<engine::Foresight> foresight_; // of this garden
     int garden_number_ = 0;                      // counts changes of the garden

@@ -1,4 +1,5 @@
-// The key that every write needs: made once, kept in the state folder, readable by its owner only.
+// The first key: made once, kept in the state folder, readable by its owner only. It is for the
+// companion on this machine and for a printed link; further ones stand in the book.
 #pragma once
 
 #include "base/result.hpp"

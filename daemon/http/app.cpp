@@ -19,7 +19,7 @@ constexpr std::string_view kContentPolicy =
     "frame-ancestors 'none'";
 
 constexpr Route kRoutes[] = {
-    {Method::get, "/healthz", Routes::healthz},
+    {Method::get, "/healthz", Routes::healthz, Door::open},
     {Method::get, "/metrics", Routes::metrics},
     {Method::get, "/calendar.ics", Routes::calendar},
     {Method::get, "/api/v1/status", Routes::status},
@@ -34,23 +34,22 @@ constexpr Route kRoutes[] = {
     {Method::get, "/api/v1/zones/{id}/foresight", Routes::foresight},
     {Method::get, "/api/v1/weather", Routes::weather},
     {Method::get, "/api/v1/stream", Routes::stream},
-    {Method::get, "/api/v1/session", Routes::session},
-    // Not a `write`: it is what makes writes possible.
-    {Method::post, "/api/v1/session", Routes::sign_in},
-    {Method::del, "/api/v1/session", Routes::sign_out},
-    {Method::post, "/api/v1/zones/{id}/water", Routes::water, true},
-    {Method::post, "/api/v1/zones/{id}/stop", Routes::stop, true},
-    {Method::post, "/api/v1/zones/{id}/hold", Routes::hold, true},
-    {Method::del, "/api/v1/zones/{id}/hold", Routes::release, true},
-    {Method::post, "/api/v1/zones/{id}/observations", Routes::observe, true},
-    {Method::del, "/api/v1/zones/{id}/corrections", Routes::set_back, true},
-    {Method::del, "/api/v1/zones/{id}/corrections/last", Routes::take_back, true},
-    {Method::post, "/api/v1/stop", Routes::stop_all, true},
-    // Not a `write` either: a station has a key of its own, which opens nothing else.
-    {Method::post, "/api/v1/weather/stations/{id}", Routes::station, false, true},
-    {Method::get, "/api/v1/weather/stations/{id}", Routes::station},
+    {Method::get, "/api/v1/session", Routes::session, Door::open},
+    {Method::post, "/api/v1/session", Routes::sign_in, Door::open},
+    {Method::del, "/api/v1/session", Routes::sign_out, Door::open},
+    {Method::post, "/api/v1/zones/{id}/water", Routes::water, Door::write},
+    {Method::post, "/api/v1/zones/{id}/stop", Routes::stop, Door::write},
+    {Method::post, "/api/v1/zones/{id}/hold", Routes::hold, Door::write},
+    {Method::del, "/api/v1/zones/{id}/hold", Routes::release, Door::write},
+    {Method::post, "/api/v1/zones/{id}/observations", Routes::observe, Door::write},
+    {Method::del, "/api/v1/zones/{id}/corrections", Routes::set_back, Door::write},
+    {Method::del, "/api/v1/zones/{id}/corrections/last", Routes::take_back, Door::write},
+    {Method::post, "/api/v1/stop", Routes::stop_all, Door::write},
+    // A station has a key of its own, which opens nothing else.
+    {Method::post, "/api/v1/weather/stations/{id}", Routes::station, Door::open, true},
+    {Method::get, "/api/v1/weather/stations/{id}", Routes::station, Door::open},
     // Where consumer stations send their query when no other path can be set in them.
-    {Method::get, "/weatherstation/updateweatherstation.php", Routes::station},
+    {Method::get, "/weatherstation/updateweatherstation.php", Routes::station, Door::open},
 };
 
 void serve_asset(const Asset& asset, const Request& request, const Responder& respond) {
@@ -133,11 +132,15 @@ void App::handle(const Request& request, Responder respond) {
             allow(allowed, route.method);
             continue;
         }
-        if (method != Method::get) {
+        if (method != Method::get)
             if (auto refusal = gate_.check_origin(request)) return reply_with(std::move(*refusal));
-            if (route.write)
-                if (auto refusal = gate_.check_write(request, backend_.mono()))
-                    return reply_with(std::move(*refusal));
+        if (route.door != Door::open) {
+            const Gate::Now now{backend_.mono(), backend_.now()};
+            auto refusal = route.door == Door::write ? gate_.check_write(request, now)
+                                                     : gate_.check_read(request, now);
+            if (refusal) return reply_with(std::move(*refusal));
+        }
+        if (method != Method::get) {
             if (auto refusal = check_body_type(request, route.form))
                 return reply_with(std::move(*refusal));
         }

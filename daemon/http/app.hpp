@@ -1,7 +1,7 @@
 // Every route of the API and the page, from a request to its reply; no sockets.
 //
-// Order of the checks: Host, then the path, the method, and for writes Origin, key, content type
-// and body. Nothing is done before all have passed.
+// Order of the checks: Host, then the path, the method, for writes Origin, then the key, and
+// for writes content type and body. Nothing is done before all have passed.
 #pragma once
 
 #include "http/backend.hpp"
@@ -13,6 +13,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 namespace firstmow::http {
@@ -24,6 +25,11 @@ public:
     // Calls `respond` exactly once, at once or later; it may outlive the App. A Reply with
     // `event_stream` asks the server to keep the connection and send it events.
     void handle(const Request& request, Responder respond);
+
+    // What a changed garden file says of access.
+    void set_access(std::vector<std::string> host_names, bool reads_closed) {
+        gate_.set(std::move(host_names), reads_closed);
+    }
 
     // The newest view as JSON, made once per view; empty before the first.
     const std::string& status() const;

@@ -3,45 +3,17 @@
 #include "base/check.hpp"
 #include "http/problem.hpp"
 
-#include <openssl/crypto.h>
-#include <openssl/evp.h>
-#include <openssl/rand.h>
-
 #include <arpa/inet.h>
 #include <unistd.h>
 
 #include <algorithm>
-#include <span>
+#include <cstdint>
+#include <utility>
 
 namespace firstmow::http {
 namespace {
 
 constexpr std::string_view kCookie = "firstmow_session";
-
-std::array<std::uint8_t, 32> sha256(std::string_view text) {
-    std::array<std::uint8_t, 32> hash{};
-    unsigned int length = 0;
-    CHECK(EVP_Digest(text.data(), text.size(), hash.data(), &length, EVP_sha256(), nullptr) == 1);
-    CHECK(length == hash.size());
-    return hash;
-}
-
-std::string hex(std::span<const std::uint8_t> bytes) {
-    constexpr std::string_view digits = "0123456789abcdef";
-    std::string out;
-    for (const std::uint8_t byte : bytes) {
-        out += digits[byte >> 4U];
-        out += digits[byte & 15U];
-    }
-    return out;
-}
-
-int digit_of(char c) {
-    if (c >= '0' && c <= '9') return c - '0';
-    if (c >= 'a' && c <= 'f') return c - 'a' + 10;
-    if (c >= 'A' && c <= 'F') return c - 'A' + 10;
-    return -1;
-}
 
 std::string lower(std::string_view text) {
     std::string out{text};
@@ -74,20 +46,6 @@ std::optional<std::string> host_name(std::string_view host) {
     return lower(name);
 }
 
-// Nothing when there are no digits.
-std::optional<std::array<std::uint8_t, 32>> hash_of(std::string_view digits) {
-    if (digits.empty()) return std::nullopt;
-    std::array<std::uint8_t, 32> hash{};
-    CHECK(digits.size() == 2 * hash.size());
-    for (std::size_t i = 0; i < hash.size(); ++i) {
-        const int high = digit_of(digits[2 * i]);
-        const int low = digit_of(digits[2 * i + 1]);
-        CHECK(high >= 0 && low >= 0);
-        hash[i] = static_cast<std::uint8_t>(high * 16 + low);
-    }
-    return hash;
-}
-
 std::string_view cookie_value(std::string_view cookies, std::string_view name) {
     while (!cookies.empty()) {
         const auto end = cookies.find(';');
@@ -107,7 +65,7 @@ std::string guesser(const std::string& peer) {
     in6_addr address{};
     if (inet_pton(AF_INET6, peer.c_str(), &address) != 1 || IN6_IS_ADDR_V4MAPPED(&address))
         return peer;
-    return hex(std::span(address.s6_addr, 8));
+    return {reinterpret_cast<const char*>(address.s6_addr), 8};
 }
 
 Reply unauthorized(const std::string& detail) {
@@ -123,21 +81,33 @@ std::string set_cookie(std::string_view id, std::int64_t life_s) {
 
 } // namespace
 
-std::string sha256_hex(std::string_view text) {
-    return hex(sha256(text));
-}
-
 Gate::Gate(AccessSettings settings)
-    : key_hash_(hash_of(settings.key_sha256)), station_hash_(hash_of(settings.station_key_sha256)) {
-    names_ = {"localhost"};
+    : key_sha256_(lower(settings.key_sha256)),
+      station_key_sha256_(lower(settings.station_key_sha256)),
+      reads_closed_(settings.reads_closed),
+      told_(std::move(settings.told)) {
+    CHECK(key_sha256_.empty() || key_sha256_.size() == 64);
+    CHECK(station_key_sha256_.empty() || station_key_sha256_.size() == 64);
+    if (!settings.folder.empty()) book_.emplace(std::move(settings.folder));
+    own_names_ = {"localhost"};
     char machine[256] = {};
     if (gethostname(machine, sizeof machine - 1) == 0 && machine[0] != '\0') {
         const std::string name = lower(machine);
-        names_.push_back(name);
-        if (name.find('.') == std::string::npos) names_.push_back(name + ".local");
+        own_names_.push_back(name);
+        if (name.find('.') == std::string::npos) own_names_.push_back(name + ".local");
     }
-    for (const std::string& name : settings.host_names)
+    set(std::move(settings.host_names), reads_closed_);
+}
+
+void Gate::set(std::vector<std::string> host_names, bool reads_closed) {
+    names_ = own_names_;
+    for (const std::string& name : host_names)
         names_.push_back(lower(name));
+    reads_closed_ = reads_closed;
+}
+
+void Gate::tell(const std::string& sentence) const {
+    if (told_) told_(sentence);
 }
 
 std::optional<Reply> Gate::check_host(const Request& request) const {
@@ -150,7 +120,8 @@ std::optional<Reply> Gate::check_host(const Request& request) const {
     if (std::find(names_.begin(), names_.end(), *name) != names_.end()) return std::nullopt;
     return problem(421, "foreign-host",
                    "this garden does not answer to the name " + *name +
-                       "; use its address, or add the name to the daemon's host names");
+                       "; use its address, or write the name into [access] names of the garden "
+                       "file");
 }
 
 std::optional<Reply> Gate::check_origin(const Request& request) const {
@@ -164,53 +135,68 @@ std::optional<Reply> Gate::check_origin(const Request& request) const {
                    "orders from a page of another site are refused; use the garden's own page");
 }
 
-std::optional<Reply> Gate::check_write(const Request& request, MonoTime now) {
-    if (!key_hash_)
+std::optional<Reply> Gate::check_read(const Request& request, Now now) {
+    if (!reads_closed_) return std::nullopt;
+    return check_signed(request, now);
+}
+
+std::optional<Reply> Gate::check_write(const Request& request, Now now) {
+    if (key_sha256_.empty())
         return problem(403, "no-key",
                        "no key is set in the daemon, so nobody may give orders; "
                        "set a key and start the daemon again");
+    return check_signed(request, now);
+}
+
+std::optional<Reply> Gate::check_signed(const Request& request, Now now) {
     const std::string_view authorization = request.header("authorization");
-    if (!authorization.empty()) {
-        constexpr std::string_view scheme = "bearer ";
-        if (lower(authorization.substr(0, scheme.size())) != scheme)
-            return unauthorized("send the key as \"Authorization: Bearer KEY\"");
-        return check_key(request.peer, authorization.substr(scheme.size()), *key_hash_, now);
+    if (authorization.empty()) {
+        if (signed_in(request, now)) return std::nullopt;
+        return unauthorized("this needs a key of the garden: send \"Authorization: Bearer KEY\" or "
+                            "sign in on the page");
     }
-    if (signed_in(request, now)) return std::nullopt;
-    return unauthorized("this needs the garden's key: send \"Authorization: Bearer KEY\" or sign "
-                        "in on the page");
+    constexpr std::string_view scheme = "bearer ";
+    if (lower(authorization.substr(0, scheme.size())) != scheme)
+        return unauthorized("send the key as \"Authorization: Bearer KEY\"");
+    if (auto braked = check_brake(request.peer, now.mono)) return braked;
+    const std::string_view key = authorization.substr(scheme.size());
+    if (is_first_key(key) || (book_ && book_->key_hash(key))) return std::nullopt;
+    note_wrong(request.peer, now.mono);
+    return unauthorized("the key is wrong, or has been revoked");
 }
 
 std::optional<Reply> Gate::check_station(const Request& request, std::string_view key,
                                          MonoTime now) {
-    if (!station_hash_)
+    if (station_key_sha256_.empty())
         return problem(403, "no-station-key",
                        "no station is heard here; the garden file would "
                        "name a weather source of kind \"push\" when the daemon starts");
     if (key.empty())
         return unauthorized("send the station's key: \"Authorization: Bearer KEY\", or PASSWORD, "
                             "PASSKEY or key in the query");
-    return check_key(request.peer, key, *station_hash_, now);
+    if (auto braked = check_brake(request.peer, now)) return braked;
+    if (access::same(sha256_hex(key), station_key_sha256_)) return std::nullopt;
+    note_wrong(request.peer, now);
+    return unauthorized("the key is wrong; it is the one that was set up with the daemon");
 }
 
-std::optional<Reply> Gate::check_key(const std::string& peer, std::string_view key,
-                                     const Hash& right, MonoTime now) {
+bool Gate::is_first_key(std::string_view key) const {
+    return !key_sha256_.empty() && access::same(sha256_hex(key), key_sha256_);
+}
+
+std::optional<Reply> Gate::check_brake(const std::string& peer, MonoTime now) {
     const auto it = guesses_.find(guesser(peer));
-    if (it != guesses_.end() && it->second.wrong >= kWrongKeysPerMinute) {
-        const auto left = it->second.since + std::chrono::minutes(1) - now;
-        if (left > Millis(0)) {
-            Reply reply = problem(429, "too-many-guesses",
-                                  "too many wrong keys from this address; wait a minute");
-            const auto seconds = std::chrono::ceil<Seconds>(left).count();
-            reply.headers.emplace_back("Retry-After", std::to_string(seconds));
-            return reply;
-        }
+    if (it == guesses_.end() || it->second.wrong < kWrongGuessesPerMinute) return std::nullopt;
+    const auto left = it->second.since + std::chrono::minutes(1) - now;
+    if (left <= Millis(0)) {
         guesses_.erase(it);
+        return std::nullopt;
     }
-    const Hash hash = sha256(key);
-    if (CRYPTO_memcmp(hash.data(), right.data(), hash.size()) == 0) return std::nullopt;
-    note_wrong(peer, now);
-    return unauthorized("the key is wrong; it is the one that was set up with the daemon");
+    Reply reply = problem(429, "too-many-guesses",
+                          "too many wrong keys or codes from this address; wait a minute");
+    const auto seconds = std::chrono::ceil<Seconds>(left).count();
+    reply.headers.emplace_back("Retry-After", std::to_string(seconds));
+    return reply;
 }
 
 void Gate::note_wrong(const std::string& peer, MonoTime now) {
@@ -224,33 +210,60 @@ void Gate::note_wrong(const std::string& peer, MonoTime now) {
                 return a.second.since < b.second.since;
             }));
     Guesses& guesses = guesses_.try_emplace(who, Guesses{now, 0}).first->second;
-    ++guesses.wrong;
+    if (++guesses.wrong == kWrongGuessesPerMinute)
+        tell(std::to_string(kWrongGuessesPerMinute) + " wrong keys or codes came from " + peer +
+             " within a minute; it is not listened to for the rest of it.");
 }
 
-Reply Gate::sign_in(const Request& request, std::string_view key, MonoTime now) {
-    if (!key_hash_)
+Reply Gate::sign_in(const Request& request, std::string_view secret, Now now) {
+    if (key_sha256_.empty() || !book_)
         return problem(403, "no-key", "no key is set in the daemon; set one and start it again");
-    if (auto refusal = check_key(request.peer, key, *key_hash_, now)) return *refusal;
-    std::erase_if(sessions_, [&](const auto& session) { return session.second <= now; });
-    if (sessions_.size() >= kSessionsMax)
-        sessions_.erase(
-            std::min_element(sessions_.begin(), sessions_.end(),
-                             [](const auto& a, const auto& b) { return a.second < b.second; }));
-    std::array<std::uint8_t, 16> random{};
-    if (RAND_bytes(random.data(), static_cast<int>(random.size())) != 1)
-        return problem(503, "no-randomness", "the system gives no random numbers yet; try again");
-    const std::string id = hex(random);
-    sessions_[id] = now + kSessionLife;
+    if (auto braked = check_brake(request.peer, now.mono)) return std::move(*braked);
+    if (is_first_key(secret)) return let_in({}, now);
+    if (const auto hash = book_->key_hash(secret)) return let_in(*hash, now);
+    if (const auto code = access::as_code(secret)) return guess_code(request, *code, now);
+    note_wrong(request.peer, now.mono);
+    return unauthorized("the key or code is wrong; \"firstmow pair\" on the garden's machine makes "
+                        "a code");
+}
+
+Reply Gate::guess_code(const Request& request, std::string_view code, Now now) {
+    using Guess = access::Book::Guess;
+    const Guess guess = book_->guess_code(code, now.mono);
+    if (guess == Guess::right) {
+        tell("A browser at " + request.peer + " signed in with the pairing code.");
+        return let_in({}, now);
+    }
+    note_wrong(request.peer, now.mono);
+    constexpr const char* kAnother = "; \"firstmow pair\" on the garden's machine makes another";
+    if (guess == Guess::wrong)
+        return unauthorized(std::string("the code is wrong; look at it again") + kAnother);
+    if (guess == Guess::no_code)
+        return unauthorized(std::string("no such code is good now: each is good once, and for 15 "
+                                        "minutes") +
+                            kAnother);
+    tell("The pairing code was guessed at " + std::to_string(access::Book::kWrongCodesMax) +
+         " times, last from " + request.peer + ", and is good no more.");
+    return unauthorized(std::string("the code was tried wrongly too often and is good no more") +
+                        kAnother);
+}
+
+Reply Gate::let_in(const std::string& key_hash, Now now) {
+    const Result<std::string> id = book_->begin_session(now.wall, key_hash);
+    if (!id) {
+        tell("A browser could not be signed in: " + id.error().message + ".");
+        return problem(503, "not-kept", "the daemon cannot keep the sign-in; its log says why");
+    }
     Reply reply;
     reply.content_type = "application/json";
     reply.body = "{\"signed_in\":true}\n";
-    reply.headers.emplace_back("Set-Cookie", set_cookie(id, Seconds(kSessionLife).count()));
+    reply.headers.emplace_back("Set-Cookie",
+                               set_cookie(*id, Seconds(access::Book::kSessionLife).count()));
     return reply;
 }
 
 Reply Gate::sign_out(const Request& request) {
-    const std::string_view id = cookie_value(request.header("cookie"), kCookie);
-    sessions_.erase(std::string(id));
+    if (book_) book_->end_session(cookie_value(request.header("cookie"), kCookie));
     Reply reply;
     reply.content_type = "application/json";
     reply.body = "{\"signed_in\":false}\n";
@@ -258,10 +271,22 @@ Reply Gate::sign_out(const Request& request) {
     return reply;
 }
 
-bool Gate::signed_in(const Request& request, MonoTime now) const {
+bool Gate::signed_in(const Request& request, Now now) const {
+    return book_ && book_->session(cookie_value(request.header("cookie"), kCookie), now.wall);
+}
+
+Reply Gate::session(const Request& request, Now now) {
     const std::string_view id = cookie_value(request.header("cookie"), kCookie);
-    const auto it = sessions_.find(std::string(id));
-    return it != sessions_.end() && it->second > now;
+    const auto session = book_ ? book_->session(id, now.wall) : std::nullopt;
+    Reply reply;
+    reply.content_type = "application/json";
+    reply.body = session ? "{\"signed_in\":true}\n" : "{\"signed_in\":false}\n";
+    // Once a day is enough, and keeps the writing rare.
+    const auto life = access::Book::kSessionLife;
+    if (session && session->end - now.wall < life - std::chrono::hours(24) &&
+        book_->renew_session(id, now.wall))
+        reply.headers.emplace_back("Set-Cookie", set_cookie(id, Seconds(life).count()));
+    return reply;
 }
 
 } // namespace firstmow::http

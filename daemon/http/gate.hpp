@@ -1,15 +1,18 @@
 // Who may do what: the Host header against DNS rebinding, the Origin header against forged
-// requests, the key or a signed-in session for every write, and a brake on guessing the key.
+// requests, a key or a signed-in session for every write (and for reads, where the garden says so),
+// and a brake on guessing.
 //
-// Sessions live in memory only; a restart asks for the key again.
+// A browser signs in with a key or with a pairing code, and its session outlives the daemon: keys,
+// codes and sessions stand in the book (access/book.hpp).
 #pragma once
 
+#include "access/book.hpp"
+#include "access/secrets.hpp"
 #include "base/time.hpp"
 #include "http/message.hpp"
 
-#include <array>
 #include <cstddef>
-#include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -17,6 +20,8 @@
 #include <vector>
 
 namespace firstmow::http {
+
+using access::sha256_hex;
 
 struct AccessSettings {
     // SHA-256 of the key, 64 hexadecimal digits. Empty: no key is set and every write is refused.
@@ -27,50 +32,66 @@ struct AccessSettings {
     // Names beside localhost, the machine's own and literal addresses under which the page may be
     // asked for, without port.
     std::vector<std::string> host_names{};
+    // Folder of the book; empty: no browser can sign in, and no further key is known.
+    std::string folder{};
+    bool reads_closed = false;
+    // Hears, in a sentence, of sign-ins and of guessing.
+    std::function<void(const std::string&)> told{};
 };
-
-// SHA-256 as 64 lower-case hexadecimal digits.
-std::string sha256_hex(std::string_view text);
 
 class Gate {
 public:
-    static constexpr int kWrongKeysPerMinute = 10;
-    static constexpr std::size_t kSessionsMax = 64;
+    static constexpr int kWrongGuessesPerMinute = 10;
     static constexpr std::size_t kAddressesMax = 256;
-    static constexpr std::chrono::hours kSessionLife{30 * 24};
+
+    struct Now {
+        MonoTime mono;
+        WallTime wall;
+    };
 
     explicit Gate(AccessSettings settings);
+    // What a garden file may change while the daemon runs.
+    void set(std::vector<std::string> host_names, bool reads_closed);
 
     // Each gives the refusal, or nothing when the request may pass.
     std::optional<Reply> check_host(const Request& request) const;
     std::optional<Reply> check_origin(const Request& request) const;
-    std::optional<Reply> check_write(const Request& request, MonoTime now);
+    std::optional<Reply> check_read(const Request& request, Now now);
+    std::optional<Reply> check_write(const Request& request, Now now);
 
     // A station's word: its own key, wherever it carries it.
     std::optional<Reply> check_station(const Request& request, std::string_view key, MonoTime now);
 
-    // Takes the key and gives a reply that sets the cookie, or the refusal.
-    Reply sign_in(const Request& request, std::string_view key, MonoTime now);
+    // Takes a key or a code and gives a reply that sets the cookie, or the refusal.
+    Reply sign_in(const Request& request, std::string_view secret, Now now);
     Reply sign_out(const Request& request);
-    bool signed_in(const Request& request, MonoTime now) const;
+    // Whether this browser is signed in; one that comes back stays so for longer.
+    Reply session(const Request& request, Now now);
 
 private:
-    using Hash = std::array<std::uint8_t, 32>;
     struct Guesses {
         MonoTime since;
         int wrong = 0;
     };
 
-    // The refusal when the key is wrong or the address has guessed too often.
-    std::optional<Reply> check_key(const std::string& peer, std::string_view key, const Hash& right,
-                                   MonoTime now);
+    bool signed_in(const Request& request, Now now) const;
+    // The refusal when the address has guessed too often.
+    std::optional<Reply> check_brake(const std::string& peer, MonoTime now);
+    std::optional<Reply> check_signed(const Request& request, Now now);
+    bool is_first_key(std::string_view key) const;
+    Reply guess_code(const Request& request, std::string_view code, Now now);
+    Reply let_in(const std::string& key_hash, Now now);
     void note_wrong(const std::string& peer, MonoTime now);
+    void tell(const std::string& sentence) const;
 
-    std::optional<Hash> key_hash_;
-    std::optional<Hash> station_hash_;
-    std::vector<std::string> names_;
-    std::map<std::string, MonoTime> sessions_; // id -> end
-    std::map<std::string, Guesses> guesses_;   // address (IPv6: its /64) -> wrong keys
+    std::string key_sha256_;
+    std::string station_key_sha256_;
+    std::vector<std::string> own_names_;
+    std::vector<std::string> names_; // with those of the garden file
+    std::optional<access::Book> book_;
+    bool reads_closed_;
+    std::function<void(const std::string&)> told_;
+    std::map<std::string, Guesses> guesses_; // address (IPv6: its /64) -> wrong keys and codes
 };
 
 } // namespace firstmow::http

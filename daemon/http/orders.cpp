@@ -55,7 +55,8 @@ void Routes::sign_in(App& app, Call call) {
     if (auto* refusal = std::get_if<Reply>(&member)) return call.respond(std::move(*refusal));
     const auto& token = std::get<nlohmann::json>(member);
     if (!token.is_string()) return call.respond(wrong_value("\"token\" must be a string"));
-    call.respond(app.gate_.sign_in(call.request, token.get<std::string>(), app.backend_.mono()));
+    call.respond(app.gate_.sign_in(call.request, token.get<std::string>(),
+                                   {app.backend_.mono(), app.backend_.now()}));
 }
 
 void Routes::sign_out(App& app, Call call) {

@@ -155,8 +155,7 @@ void Routes::growth(App& app, Call call) {
 }
 
 void Routes::session(App& app, Call call) {
-    const bool in = app.gate_.signed_in(call.request, app.backend_.mono());
-    call.respond(json_reply(in ? "{\"signed_in\":true}" : "{\"signed_in\":false}"));
+    call.respond(app.gate_.session(call.request, {app.backend_.mono(), app.backend_.now()}));
 }
 
 void Routes::stream(App&, Call call) {

@@ -4,6 +4,7 @@
 
 #include "http/app.hpp"
 
+#include <cstdint>
 #include <span>
 #include <string_view>
 
@@ -15,12 +16,15 @@ struct Call {
     Responder respond;
 };
 
+// Who may: everybody; who may read (everybody, unless the garden closes its reads); who has a key.
+enum class Door : std::uint8_t { read, write, open };
+
 struct Route {
     Method method;
     std::string_view pattern; // "/api/v1/zones/{id}/water"
     void (*handler)(App& app, Call call);
-    bool write = false; // needs the key, and a JSON body if it has one
-    bool form = false;  // may have a body of form fields instead
+    Door door = Door::read;
+    bool form = false; // may have a body of form fields instead of JSON
 };
 
 // Whether `path` has the pattern's segments; a segment in braces takes any and is returned.

@@ -533,6 +533,9 @@ Result<std::uint16_t> HttpServer::listen(const std::string& address, std::uint16
 void HttpServer::publish() {
     impl_->publish();
 }
+void HttpServer::set_access(std::vector<std::string> host_names, bool reads_closed) {
+    impl_->app().set_access(std::move(host_names), reads_closed);
+}
 void HttpServer::close() {
     impl_->close();
 }

@@ -14,6 +14,7 @@
 #include <cstdint>
 #include <memory>
 #include <string>
+#include <vector>
 
 namespace boost::asio {
 class io_context;
@@ -49,6 +50,9 @@ public:
 
     // There is a new view: tells the event streams. Cheap when nobody listens.
     void publish();
+
+    // What a changed garden file says of access.
+    void set_access(std::vector<std::string> host_names, bool reads_closed);
 
     // Takes no more requests, lets replies under way finish, ends streams.
     void close();

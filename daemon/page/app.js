@@ -49,6 +49,8 @@ function show() {
   document.body.classList.toggle('stale', stale && garden.status !== null);
   showSession();
   orders.lookForConfirmation();
+  byId('stop-all').hidden = garden.closed;
+  if (garden.closed) return showClosed();
   const status = garden.status;
   if (!status) {
     if (stale && garden.heardMs === 0) setText(byId('headline'), 'Asking the garden…');
@@ -82,6 +84,19 @@ function show() {
     byId('stop-all'),
     status.zones.some(zone => zone.valve === 'open') ? 'Stop all water now' : 'Stop all water',
   );
+}
+
+// The garden shows itself only to who is signed in.
+function showClosed() {
+  for (const section of sections.values()) section.node.remove();
+  sections.clear();
+  byId('notices').hidden = true;
+  for (const id of ['alarms', 'notice-list']) byId(id).replaceChildren();
+  for (const id of ['weather', 'asof']) setText(byId(id), '');
+  setText(byId('site'), 'firstmow');
+  document.title = 'firstmow';
+  setText(byId('headline'), 'Sign in to see this garden.');
+  if (byId('sign-in').hidden) openSignIn(true);
 }
 
 function showSession() {

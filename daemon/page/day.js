@@ -2,7 +2,7 @@
 
 import { airPicture } from '/air.js';
 import { make, setText } from '/dom.js';
-import { read } from '/garden.js';
+import { garden, read } from '/garden.js';
 import { drawDay } from '/strip.js';
 import * as words from '/words.js';
 
@@ -208,6 +208,7 @@ async function start() {
     showDays(days, date);
     show(day);
   } catch {
+    if (garden.closed) return location.replace('/'); // where to sign in
     setText(byId('told'), 'The garden does not answer just now. Load the page again in a moment.');
   }
 }

@@ -8,6 +8,7 @@ export const garden = {
   cycles: [], // of the last day
   signedIn: false,
   heardMs: 0, // when the daemon last spoke (this browser's clock)
+  closed: false, // it shows itself only to who is signed in, and this browser is not
   stalled: false, // it speaks, but its control loop does not step
 };
 
@@ -26,8 +27,19 @@ export function isStale() {
 
 export async function read(path) {
   const reply = await fetch(path, { headers: { Accept: 'application/json' }, cache: 'no-store' });
+  if (reply.status === 401 && !garden.closed) shut();
   if (!reply.ok) throw new Error(`${path}: ${reply.status}`);
   return reply.json();
+}
+
+// Nothing of the garden stays on the screen, and nobody asks on, until somebody signs in.
+function shut() {
+  garden.closed = true;
+  garden.status = null;
+  if (source) source.close();
+  clearTimeout(pollTimer);
+  pollTimer = 0;
+  changed();
 }
 
 function takeStatus(status) {
@@ -83,6 +95,7 @@ let pollMs = 5000;
 
 async function poll() {
   pollTimer = 0;
+  if (garden.closed) return;
   try {
     takeStatus(await read('/api/v1/status'));
     garden.stalled = false;
@@ -95,11 +108,12 @@ async function poll() {
 }
 
 function pollLater() {
-  if (!pollTimer) pollTimer = setTimeout(poll, pollMs);
+  if (!pollTimer && !garden.closed) pollTimer = setTimeout(poll, pollMs);
 }
 
 function listen() {
   if (source) source.close();
+  if (garden.closed) return;
   source = new EventSource('/api/v1/stream');
   source.addEventListener('status', event => {
     garden.stalled = false;
@@ -122,7 +136,19 @@ function listen() {
   };
 }
 
-export async function start() {
+// Asks for everything; also when somebody has signed in or out.
+export async function enter() {
+  garden.closed = false;
+  try {
+    takeStatus(await read('/api/v1/status'));
+  } catch {
+    pollLater();
+  }
+  listen();
+  if (!garden.closed) loadPast();
+}
+
+export function start() {
   document.addEventListener('visibilitychange', () => {
     if (document.hidden) {
       if (source) source.close();
@@ -131,18 +157,12 @@ export async function start() {
     } else {
       listen();
       poll();
-      loadPast();
+      if (!garden.closed) loadPast();
     }
   });
-  listen();
-  try {
-    takeStatus(await read('/api/v1/status'));
-  } catch {
-    pollLater();
-  }
-  loadPast();
+  enter();
   setInterval(() => {
-    if (!document.hidden) loadPast();
+    if (!document.hidden && !garden.closed) loadPast();
   }, 600e3);
   setInterval(changed, 15e3); // staleness grows without an event
 }

@@ -1,6 +1,6 @@
 // What a thumb can order, and what became of it: asked, taken, or refused with the daemon's words.
 
-import { garden, changed, loadSession } from '/garden.js';
+import { garden, changed, enter, loadSession } from '/garden.js';
 
 let say = () => {};
 let askForKey = () => {};
@@ -58,7 +58,7 @@ async function order(method, path, body, asked, taken, test, confirmed) {
   } else {
     say(
       result.status === 401
-        ? 'Not done: the garden takes orders from who has its key.'
+        ? 'Not done: the garden takes orders from who is signed in.'
         : `Not done: ${result.detail}`,
       true,
     );
@@ -151,12 +151,14 @@ export async function signIn(key) {
   const result = await send('POST', '/api/v1/session', { token: key });
   say(result.ok ? 'Signed in.' : `Not signed in: ${result.detail}`, !result.ok);
   await loadSession();
+  if (result.ok && garden.closed) await enter();
   return result.ok;
 }
 export async function signOut() {
   await send('DELETE', '/api/v1/session');
   say('Signed out.');
   await loadSession();
+  await enter();
 }
 
 // `#key=...` from a printed link: used once, and gone from the address bar before anything else.

@@ -3,7 +3,7 @@
 
 import { bandPicture, curvePicture } from '/bands.js';
 import { make, setText } from '/dom.js';
-import { read } from '/garden.js';
+import { garden, read } from '/garden.js';
 import { dueFrom } from '/ics.js';
 import * as words from '/words.js';
 
@@ -184,6 +184,7 @@ async function start() {
     );
     await showDue(now);
   } catch {
+    if (garden.closed) return location.replace('/'); // where to sign in
     setText(byId('told'), 'The garden does not answer just now. Load the page again in a moment.');
   }
 }

@@ -4,6 +4,7 @@
 #include "garden/document.hpp"
 #include "garden/fields.hpp"
 #include "garden/outputs.hpp"
+#include "garden/reach.hpp"
 #include "garden/sections.hpp"
 #include "garden/wording.hpp"
 
@@ -21,6 +22,8 @@ constexpr Field kFields[] = {
     {"supply", true, "[supply] with flow and hours"},
     {"weather", false, "[weather]"},
     {"renovation", false, "[renovation]"},
+    {"access", false, "[access]"},
+    {"tell", false, "[[tell]] with url"},
     {"interlocks", false, "[interlocks]"},
     {"master_valve", false, "[master_valve] with valve"},
     {"pump", false, "[pump] with relay"},
@@ -179,6 +182,9 @@ std::variant<Garden, std::vector<FileError>> read(std::string_view toml_text,
         garden.weather = read_weather(*weather, errors);
     if (const Node* const renovation = fields.table("renovation"))
         garden.renovation = read_renovation(*renovation, errors);
+    Reach reach; // looked at for its errors; whoever needs it calls read_reach()
+    if (const Node* const access = fields.table("access")) read_access(*access, reach, errors);
+    if (const Node* const tell = fields.find("tell")) read_tell(*tell, reach, errors);
     const std::vector<ReadZone> zones = read_zones(fields, errors);
     Outputs outputs(errors);
     refuse_twins(zones, outputs, errors);

@@ -3,7 +3,7 @@
 // Bounds: 256 KiB of text, 32 dots in a line, 64 zones, 32 sensors. The keys of a table, each with
 // an example, stand at the top of read_site.cpp, read_supply.cpp, read_zone.cpp,
 // read_sprinklers.cpp, read_establishment.cpp, read_renovation.cpp, read_valve.cpp,
-// read_interlocks.cpp, read_sensor.cpp and read.cpp; their ranges beside the line that reads them.
+// read_interlocks.cpp, read_sensor.cpp, read_reach.cpp, read_tell.cpp, read.cpp; ranges beside it.
 // config/garden.toml explains them all.
 #pragma once
 

@@ -95,15 +95,61 @@ test('a first visit shows the garden, its zones and what comes', async () => {
 test('signing in with a wrong key fails, with the right one it works and is kept', async () => {
   const page = await open('/', { signedIn: false });
   await page.getByRole('button', { name: 'Sign in' }).click();
-  await page.getByLabel('Key of this garden').fill('not-the-key');
+  await page.getByLabel('Code or key of this garden').fill('not-the-key');
   await page.locator('#sign-in').getByRole('button', { name: 'Sign in' }).click();
   await said(page, 'Not signed in');
-  await page.getByLabel('Key of this garden').fill(world.key);
+  await page.getByLabel('Code or key of this garden').fill(world.key);
   await page.locator('#sign-in').getByRole('button', { name: 'Sign in' }).click();
   await said(page, 'Signed in.');
   await page.reload();
   await page.getByRole('button', { name: 'Sign out on this browser' }).waitFor();
   await close(page);
+});
+
+test('a phone is paired with a code, and stays so when the daemon starts anew', async () => {
+  const page = await open('/', { signedIn: false });
+  await page.getByRole('button', { name: 'Sign in' }).click();
+  const field = page.getByLabel('Code or key of this garden');
+  const form = page.locator('#sign-in').getByRole('button', { name: 'Sign in' });
+  const code = world.pair();
+  await field.fill(code === 'AAAA-AAAA' ? 'CCCC-CCCC' : 'AAAA-AAAA');
+  await form.click();
+  await said(page, 'Not signed in: the code is wrong');
+  await checkRules(page, 'signing in');
+  await checkNoSidewaysScroll(page);
+  await field.fill(code.toLowerCase().replace('-', ' '));
+  await form.click();
+  await said(page, 'Signed in.');
+  await world.stop();
+  await world.start();
+  await page.reload();
+  await page.getByRole('button', { name: 'Sign out on this browser' }).waitFor();
+  await page.getByRole('button', { name: 'Stop all water' }).click();
+  await said(page, 'Confirmed: every valve is closed.');
+  troubles = troubles.filter(text => !/fetch/i.test(text));
+  await close(page);
+});
+
+test('a garden with closed reads shows itself to who signs in', async () => {
+  await world.changeGarden(text => `[access]\nreads = "signed_in"\n${text}`);
+  try {
+    const context = await browser.newContext({ viewport: kPhone });
+    const page = await context.newPage();
+    await page.goto(world.url + '/day.html');
+    await page.locator('#headline').filter({ hasText: 'Sign in to see this garden.' }).waitFor();
+    assert.equal(await page.getByRole('heading', { name: 'Front lawn' }).count(), 0);
+    await checkRules(page, 'closed');
+    await page.getByLabel('Code or key of this garden').fill(world.pair());
+    await page.locator('#sign-in').getByRole('button', { name: 'Sign in' }).click();
+    await page.getByRole('heading', { name: 'Front lawn' }).waitFor();
+    await page.getByRole('button', { name: 'Sign out on this browser' }).click();
+    await page.locator('#headline').filter({ hasText: 'Sign in to see this garden.' }).waitFor();
+    assert.equal(await page.getByRole('heading', { name: 'Front lawn' }).count(), 0);
+    assert.doesNotMatch(await page.locator('body').textContent(), /Front lawn|Trial/);
+    await context.close();
+  } finally {
+    await world.changeGarden(text => text.replace('[access]\nreads = "signed_in"\n', ''));
+  }
 });
 
 test('who is not signed in is asked for the key, and no valve moves', async () => {
@@ -112,7 +158,7 @@ test('who is not signed in is asked for the key, and no valve moves', async () =
   await front.getByRole('button', { name: 'Water…' }).click();
   await front.getByRole('button', { name: /^Water \d+ min$/ }).click();
   await said(page, 'Not done');
-  await page.getByLabel('Key of this garden').waitFor();
+  await page.getByLabel('Code or key of this garden').waitFor();
   assert.equal(world.valveIsOpen(1), false);
   await close(page);
 });

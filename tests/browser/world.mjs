@@ -135,6 +135,26 @@ export class World {
     rmSync(this.folder, { recursive: true, force: true });
   }
 
+  // A code for one browser.
+  pair() {
+    const words = ['pair', '--state-dir', join(this.folder, 'state')];
+    const options = { stdio: ['ignore', 'pipe', 'ignore'] };
+    return execFileSync(join(this.build, 'firstmow'), words, options).toString().trim();
+  }
+
+  // Another garden file, taken over by the running daemon.
+  async changeGarden(how) {
+    const file = join(this.folder, 'garden.toml');
+    const before = this.log.length;
+    writeFileSync(file, how(readFileSync(file, 'utf8')));
+    this.daemon.kill('SIGHUP');
+    for (let tries = 0; tries < 300; ++tries) {
+      if (this.log.slice(before).includes('The garden file was read again')) return;
+      await new Promise(resolve => setTimeout(resolve, 100));
+    }
+    throw new Error(`the garden file was not read again: ${this.log.slice(before)}`);
+  }
+
   async get(path) {
     return (await fetch(this.url + path)).json();
   }

@@ -19,7 +19,13 @@ std::unique_ptr<httplib::Client> client(int port) {
 }
 
 Reply reply_of(const httplib::Result& result) {
-    return result ? Reply{result->status, result->body} : Reply{};
+    if (!result) return {};
+    const std::string cookie = result->get_header_value("Set-Cookie");
+    return {result->status, result->body, cookie.substr(0, cookie.find(';'))};
+}
+
+httplib::Headers headers_of(const Headers& headers) {
+    return {headers.begin(), headers.end()};
 }
 
 } // namespace
@@ -87,6 +93,14 @@ Reply House::post_with(const std::string& key, const std::string& path,
     httplib::Headers headers;
     if (!key.empty()) headers.emplace("Authorization", "Bearer " + key);
     return reply_of(client(port_)->Post(path, headers, body, "application/json"));
+}
+
+Reply House::get_with(const Headers& headers, const std::string& path) const {
+    return reply_of(client(port_)->Get(path, headers_of(headers)));
+}
+
+Reply House::send(const Headers& headers, const std::string& path, const std::string& body) const {
+    return reply_of(client(port_)->Post(path, headers_of(headers), body, "application/json"));
 }
 
 Reply House::remove(const std::string& path) const {

@@ -8,13 +8,17 @@
 #include <functional>
 #include <memory>
 #include <string>
+#include <utility>
+#include <vector>
 
 namespace firstmow::process {
 
 struct Reply {
     int status = 0; // 0: no answer
     std::string body;
+    std::string cookie{}; // "name=value" that it sets
 };
+using Headers = std::vector<std::pair<std::string, std::string>>;
 
 // Looks again and again until it is so, at most `seconds`.
 bool eventually(const std::function<bool()>& is_so, int seconds = 30);
@@ -45,6 +49,9 @@ public:
     Reply post(const std::string& path, const std::string& body) const;
     Reply post_with(const std::string& key, const std::string& path, const std::string& body) const;
     Reply remove(const std::string& path) const;
+    // As no friend would ask.
+    Reply get_with(const Headers& headers, const std::string& path) const;
+    Reply send(const Headers& headers, const std::string& path, const std::string& body) const;
     // A member of a zone of /api/v1/status, as JSON text.
     std::string zone(const std::string& id, const std::string& member) const;
 

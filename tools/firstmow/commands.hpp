@@ -83,6 +83,15 @@ int observe(const Daemon& daemon, const std::string& zone, const Seen& seen);
 // Takes back the last correction of a zone, or all.
 int forget(const Daemon& daemon, const std::string& zone, bool all);
 
+// These work on the daemon's state folder, whether it runs or not.
+// Prints a code by which one browser signs in.
+int pair(const std::string& state_dir);
+int key_add(const std::string& state_dir, const std::string& name);
+int key_list(const std::string& state_dir);
+int key_revoke(const std::string& state_dir, const std::string& name);
+int browsers_list(const std::string& state_dir);
+int browsers_sign_out(const std::string& state_dir);
+
 // "firstmow: message" on stderr.
 int complain(const std::string& message, int code = kWrongInput);
 

@@ -183,6 +183,44 @@ int main(int argc, char** argv) {
     forget_command->add_flag("--all", everything, "All that was ever learned of the zone");
     forget_command->callback([&] { code = forget(daemon, zone, everything); });
 
+    std::string state_dir;
+    std::string key_name;
+    const auto add_state_dir = [&](CLI::App* command) {
+        command->add_option("--state-dir", state_dir, "The daemon's folder")
+            ->envname("FIRSTMOW_STATE_DIR")
+            ->required();
+    };
+    auto* pair_command =
+        app.add_subcommand("pair", "Print a code by which one browser signs in, once");
+    add_state_dir(pair_command);
+    pair_command->callback([&] { code = pair(state_dir); });
+
+    auto* key_command = app.add_subcommand("key", "Further keys for programs, each with a name");
+    key_command->require_subcommand(1);
+    auto* key_add_command = key_command->add_subcommand("add", "Make a key; it is shown this once");
+    key_add_command->add_option("name", key_name, "Whose it is")->required();
+    add_state_dir(key_add_command);
+    key_add_command->callback([&] { code = key_add(state_dir, key_name); });
+    auto* key_list_command = key_command->add_subcommand("list", "The names of all keys");
+    add_state_dir(key_list_command);
+    key_list_command->callback([&] { code = key_list(state_dir); });
+    auto* key_revoke_command =
+        key_command->add_subcommand("revoke", "Let a key, and what signed in with it, in no more");
+    key_revoke_command->add_option("name", key_name, "Whose it is")->required();
+    add_state_dir(key_revoke_command);
+    key_revoke_command->callback([&] { code = key_revoke(state_dir, key_name); });
+
+    auto* browsers_command = app.add_subcommand("browsers", "Browsers that are signed in");
+    browsers_command->require_subcommand(1);
+    auto* browsers_list_command =
+        browsers_command->add_subcommand("list", "Since when, until when");
+    add_state_dir(browsers_list_command);
+    browsers_list_command->callback([&] { code = browsers_list(state_dir); });
+    auto* browsers_out_command =
+        browsers_command->add_subcommand("sign-out", "Sign all of them out: a phone is lost");
+    add_state_dir(browsers_out_command);
+    browsers_out_command->callback([&] { code = browsers_sign_out(state_dir); });
+
     if (argc > 1 && argv[1][0] != '-')
         if (const auto wrong = wrong_command(app, argv[1])) return complain(*wrong);
     try {

@@ -34,7 +34,12 @@ public:
         client_.set_read_timeout(20);
     }
 
-    int get(const std::string& path, Json& reply) { return settle(client_.Get(path), reply); }
+    int get(const std::string& path, Json& reply) {
+        httplib::Headers headers; // a garden may close its reads
+        if (!daemon_.key.empty() || !daemon_.key_file.empty())
+            if (const int code = authorize(headers); code != kDone) return code;
+        return settle(client_.Get(path, headers), reply);
+    }
 
     int post(const std::string& path, const Json& body, Json& reply) {
         httplib::Headers headers;

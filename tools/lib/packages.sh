@@ -11,8 +11,9 @@ library_packages=(
 )
 # mosquitto: a broker that a test starts for itself.
 test_packages=(doctest-dev libmodbus-dev mosquitto)
-# For tests/browser: a browser, and what drives it unless it is here already.
-browser_packages=(chromium)
+# For tests/browser and tests/formats: a browser, and what drives it unless it is here already; a
+# reader of metrics.
+browser_packages=(chromium python3-prometheus-client)
 command -v npm >/dev/null || browser_packages+=(nodejs npm)
 # For tools/test --fuzz.
 fuzz_packages=(clang)

@@ -11,6 +11,8 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include <cstdlib>
+#include <filesystem>
 #include <future>
 #include <thread>
 
@@ -23,10 +25,14 @@ struct Serving::Parts {
     FakeBackend backend{parse_iso8601("2026-08-30T18:20:00Z").value()};
     std::unique_ptr<HttpServer> server;
     std::thread thread;
+    std::string folder;
 };
 
 Serving::Serving(Limits limits, AccessSettings access) : parts_(std::make_unique<Parts>()) {
     plant_garden(parts_->backend);
+    parts_->folder = (std::filesystem::temp_directory_path() / "firstmow-http-XXXXXX").string();
+    if (mkdtemp(parts_->folder.data()) == nullptr) std::abort();
+    access.folder = parts_->folder;
     parts_->server =
         std::make_unique<HttpServer>(parts_->io, parts_->backend, std::move(access), limits);
     port_ = parts_->server->listen("127.0.0.1", 0).value();
@@ -42,6 +48,12 @@ Serving::~Serving() {
         parts_->io.stop();
     });
     parts_->thread.join();
+    std::error_code ignored;
+    std::filesystem::remove_all(parts_->folder, ignored);
+}
+
+access::Book Serving::book() const {
+    return access::Book(parts_->folder);
 }
 
 FakeBackend& Serving::backend() {

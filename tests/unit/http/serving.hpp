@@ -16,6 +16,7 @@ constexpr const char* kKey = "lawn-key";
 
 class Serving {
 public:
+    // The book of who may come in lies in a fresh folder.
     explicit Serving(Limits limits = {},
                      AccessSettings access = {.key_sha256 = sha256_hex(kKey),
                                               .station_key_sha256 = sha256_hex("station-key")});
@@ -24,6 +25,7 @@ public:
     std::uint16_t port() const { return port_; }
     std::string host() const { return "127.0.0.1:" + std::to_string(port_); }
     FakeBackend& backend();
+    access::Book book() const;
     // Runs on the loop's thread and waits for it.
     void on_loop(const std::function<void(FakeBackend&, HttpServer&)>& what);
     // What a second server gets that wants this port.

@@ -10,6 +10,7 @@
 
 #include <cstdio>
 #include <cstdlib>
+#include <string>
 #include <string_view>
 
 using namespace firstmow;
@@ -22,7 +23,10 @@ int main(int argc, char** argv) {
     http::plant_garden(backend);
     if (argc > 2 && std::string_view(argv[2]) == "us")
         backend.change([](engine::GardenView& view) { view.units = "us"; });
-    http::HttpServer server(io, backend, {.key_sha256 = http::sha256_hex("lawn")});
+    std::string folder = "/tmp/firstmow-preview-XXXXXX";
+    if (mkdtemp(folder.data()) == nullptr) return 2;
+    http::HttpServer server(io, backend,
+                            {.key_sha256 = http::sha256_hex("lawn"), .folder = folder});
     backend.changed_ = [&] { server.publish(); };
     const auto bound = server.listen("127.0.0.1", static_cast<std::uint16_t>(port));
     if (!bound) {

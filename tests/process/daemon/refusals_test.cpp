@@ -148,7 +148,8 @@ TEST_CASE("a journal of a newer version, or of another program, is left as it is
     before = content_of(house.database());
     refuses(run(house.command()), "another program");
     CHECK(content_of(house.database()) == before);
-    CHECK(names_in(house.state()) == std::vector<std::string>{"firstmow.sqlite", "token"});
+    CHECK(names_in(house.state()) ==
+          std::vector<std::string>{"access", "firstmow.sqlite", "token"});
 }
 
 TEST_CASE("a journal that another daemon holds is refused") {

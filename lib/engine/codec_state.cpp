@@ -298,6 +298,9 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"advised", z.advised},
             {"faults", z.faults},
             {"warned_dry", optional_json(z.warned_dry)},
+            {"warned_until", to_json_value(z.warned_until)},
+            {"warned_dry_s", z.warned_dry_s},
+            {"warned_stake", z.warned_stake},
             {"next_start", optional_json(z.next_start)},
             {"next_run_s", z.next_run_s},
             {"next_reason", z.next_reason},
@@ -333,6 +336,12 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     z.advised = static_cast<unsigned>(r.integer(j, "advised"));
     z.faults = static_cast<int>(r.integer(j, "faults"));
     z.warned_dry = r.maybe_time(j, "warned_dry");
+    // Older snapshots lack what the notice spoke of: it is then told once more at the most.
+    if (j.is_object() && j.contains("warned_until")) {
+        z.warned_until = r.time(j, "warned_until");
+        z.warned_dry_s = static_cast<int>(r.integer(j, "warned_dry_s"));
+        z.warned_stake = static_cast<int>(r.integer(j, "warned_stake"));
+    }
     z.next_start = r.maybe_time(j, "next_start");
     z.next_run_s = static_cast<int>(r.integer(j, "next_run_s"));
     z.next_reason = r.text(j, "next_reason");

@@ -1,7 +1,9 @@
 // What next: the planner's answers become decisions, and those that are due become open valves.
 #include "engine/parts.hpp"
 
+#include "base/text.hpp"
 #include "watering/explain.hpp"
+#include "watering/shortfall.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -16,7 +18,8 @@ constexpr Seconds kSoak{1800};
 // A plan that moved by less than this is the same plan to a person.
 constexpr Seconds kSamePlan{600};
 constexpr int kSameRunS = 120;
-constexpr Seconds kWarnEvery{6 * 3600};
+// What was told is not told again for so long, unless it gets worse.
+constexpr Seconds kWarnEvery{4 * 86400};
 
 using watering::Reason;
 using watering::ZonePlan;
@@ -67,22 +70,70 @@ bool is_news(const ZoneRuntime& z, Verdict verdict, const ZonePlan& plan) {
     return moved >= kSamePlan || std::abs(plan.run_s - z.next_run_s) >= kSameRunS;
 }
 
-void warn_when_late(Work& work, std::size_t i, const ZonePlan& plan) {
+// What would help against a spell, in the owner's words.
+std::string advice(const Work& work, const watering::DrySpell& spell, const ZoneTask& task) {
+    using watering::Obstacle;
+    const garden::Supply& supply = work.setup.garden.supply;
+    const bool bare = task.zone->establishment.method == turf::Method::seed &&
+                      task.zone->establishment.cover == turf::Cover::none;
+    const std::string straw = bare ? " Straw would slow the drying." : "";
+    switch (spell.obstacle) {
+    case Obstacle::hours:
+        if (watering::banned_at_midday(supply) &&
+            watering::at_stake(task.state.progress) >= watering::AtStake::time)
+            return "the hours leave out midday. Ask the local authority whether new lawns may be "
+                   "watered then; many give a permit." +
+                   straw;
+        return "the hours do not allow water sooner; longer hours would." + straw;
+    case Obstacle::tap:
+        return "other zones have the tap; longer hours, a stronger supply or fewer zones at once "
+               "would help." +
+               straw;
+    case Obstacle::frost:
+        return "it is too cold to water.";
+    case Obstacle::rest:
+        return "a rest since the last run or fault does not allow water sooner." + straw;
+    case Obstacle::hold:
+        break;
+    }
+    return "it is held by a person.";
+}
+
+// Once for a spell, and not night after night for spells alike: only when more is at stake, or
+// when it lasts half as long again as what was told.
+bool was_told(const ZoneRuntime& z, const watering::DrySpell& spell, watering::AtStake stake,
+              WallTime now) {
+    if (!z.warned_dry) return false;
+    const bool worse = static_cast<int>(stake) > z.warned_stake ||
+                       spell.dry.count() > z.warned_dry_s + z.warned_dry_s / 2 + 1800;
+    if (worse && spell.from >= z.warned_until) return false;
+    return now - *z.warned_dry < kWarnEvery;
+}
+
+void warn_when_late(Work& work, std::size_t i, const watering::PlanContext& context,
+                    const ZonePlan& plan, const ZoneTask& task) {
     ZoneRuntime& z = work.state.zones[i];
-    const bool dries = plan.late || plan.reason == Reason::outside_hours ||
-                       plan.reason == Reason::tap_busy || plan.reason == Reason::frost;
-    const bool first = plan.reason == Reason::first_soak || plan.reason == Reason::rest_of_run;
-    if (!dries || first || !plan.dry_at) return;
-    if (z.warned_dry && work.now.wall - *z.warned_dry < kWarnEvery) return;
+    if (plan.reason == Reason::on_hold) return; // a person's word, and said in the decision
+    const auto spell = watering::dry_spell(context, task, plan);
+    if (!spell) return;
+    const watering::AtStake stake = watering::at_stake(task.state.progress);
+    if (was_told(z, *spell, stake, work.now.wall)) return;
     z.warned_dry = work.now.wall;
-    const std::string until =
-        plan.start
-            ? " until " + watering::clock_words(*plan.start, work.setup.timezone, work.now.wall)
-            : "";
-    work.notify(work.setup.garden.zones[i].id, Severity::warning, "will_be_dry",
-                work.setup.garden.zones[i].name + " is expected to be too dry from " +
-                    watering::clock_words(*plan.dry_at, work.setup.timezone, work.now.wall) +
-                    until + ": the hours, the tap, the cold or a rest do not allow water sooner.");
+    z.warned_until = spell->until;
+    z.warned_dry_s = static_cast<int>(spell->dry.count());
+    z.warned_stake = static_cast<int>(stake);
+    const auto clock = [&](WallTime t) {
+        return watering::clock_words(t, work.setup.timezone, work.now.wall);
+    };
+    const std::string how =
+        task.needs.judge_root_zone
+            ? "with " + fixed(spell->most_used * 100, 0) + " % of the roots' water used"
+            : "down to " + fixed(spell->lowest_kpa, 0) + " kPa in the driest quarter";
+    work.notify(task.zone->id, Severity::warning, "will_be_dry",
+                task.zone->name + " is expected to be too dry for " +
+                    watering::duration_words(z.warned_dry_s) + ", from " + clock(spell->from) +
+                    " until " + clock(spell->until) + ", " + how + " (" +
+                    std::string(watering::words(stake)) + "): " + advice(work, *spell, task));
 }
 
 void start_run(Work& work, std::size_t i, int run_s, int owed_s, Reason reason) {
@@ -127,10 +178,13 @@ void start_orders(Work& work) {
     }
 }
 
-void decide(Work& work, std::size_t i, const ZonePlan& plan, const ZoneTask& task) {
+void decide(Work& work, std::size_t i, const watering::PlanContext& context, const ZonePlan& plan,
+            const ZoneTask& task) {
     ZoneRuntime& z = work.state.zones[i];
     const Verdict verdict = verdict_of(plan, work.now.wall);
-    warn_when_late(work, i, plan);
+    // What is still owed of a split run is not wanted any more, after rain for example.
+    if (task.under_way && plan.reason != Reason::rest_of_run) z.owed_s = 0;
+    warn_when_late(work, i, context, plan, task);
     if (is_news(z, verdict, plan)) {
         z.explanation = watering::explain(plan, task, work.setup.timezone, work.now.wall);
         work.record(Decision{work.now.wall, task.zone->id, verdict, plan.start, plan.run_s,
@@ -176,7 +230,7 @@ void replan(Work& work) {
     const std::vector<ZonePlan> plans = watering::plan(context, tasks);
     for (std::size_t i = 0; i < plans.size(); ++i) {
         if (work.state.zones[i].open) continue; // planned again when it closes
-        decide(work, i, plans[i], tasks[i]);
+        decide(work, i, context, plans[i], tasks[i]);
         // Wake for a start that lies before the next regular planning.
         if (plans[i].verdict == ZonePlan::Verdict::run && *plans[i].start > work.now.wall)
             work.state.next_plan = std::min(work.state.next_plan, *plans[i].start);

@@ -78,7 +78,10 @@ struct ZoneRuntime {
     WallTime not_before;       // no planned run earlier: rest after a run, a stop, a fault, puddles
     unsigned advised = 0;      // what a person was told to do, bits of advice.cpp
     int faults = 0;            // openings in a row that the valve did not obey
-    std::optional<WallTime> warned_dry; // last notice that it will dry
+    std::optional<WallTime> warned_dry; // last notice that it will dry; of that spell:
+    WallTime warned_until;              //   its end
+    int warned_dry_s = 0;               //   how long it is too dry within it
+    int warned_stake = 0;               //   watering::AtStake
     std::optional<WallTime> next_start; // of the planned run
     int next_run_s = 0;
     std::string next_reason;

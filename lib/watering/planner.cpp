@@ -1,9 +1,11 @@
 #include "watering/planner.hpp"
 
 #include "base/check.hpp"
+#include "watering/shortfall.hpp"
 #include "watering/wish.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cstdint>
 #include <numeric>
 
@@ -157,6 +159,21 @@ bool all_in_time(const std::vector<Wish>& wishes, const std::vector<ZonePlan>& p
     return true;
 }
 
+// How late the runs begin in all, for each stake, the dearest first.
+using Lateness = std::array<Seconds, 4>;
+Lateness lateness(const std::vector<Wish>& wishes, const std::vector<ZonePlan>& plans,
+                  const std::vector<AtStake>& stakes) {
+    constexpr Seconds kNever{7 * 86400};
+    Lateness sum{};
+    for (std::size_t i = 0; i < plans.size(); ++i) {
+        if (wishes[i].plan.verdict != ZonePlan::Verdict::run) continue;
+        const Seconds late = plans[i].start ? *plans[i].start - latest_in_time(wishes[i]) : kNever;
+        sum[static_cast<std::size_t>(AtStake::stand) - static_cast<std::size_t>(stakes[i])] +=
+            std::max(late, Seconds{0});
+    }
+    return sum;
+}
+
 // The wishes that ask for a run, by the moment at which each must begin or end, latest first.
 // Those that are due at the same moment keep the garden's order.
 std::vector<std::size_t> latest_first(const std::vector<Wish>& wishes, bool by_end) {
@@ -211,8 +228,7 @@ std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask>
     if (all_in_time(wishes, usual)) return usual;
 
     // Too tight for that. Runs of different length may fit by the moment at which they must end; or
-    // one after the other from now on, the first due first, which wastes no time. Where nothing
-    // fits, the driest goes first.
+    // one after the other from now on, the first due first, which wastes no time.
     auto by_end = latest_first(wishes, true);
     due_first(by_end, wishes, context.now);
     auto soonest = latest_first(wishes, true);
@@ -223,7 +239,23 @@ std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask>
     for (auto& plans : {lay_all(context, tasks, wishes, by_end, Packing::late),
                         lay_all(context, tasks, wishes, soonest, Packing::soon)})
         if (all_in_time(wishes, plans)) return plans;
-    return usual;
+    // Where nothing fits, those that drying costs most come first, and of these the driest.
+    std::vector<AtStake> stakes;
+    for (const ZoneTask& task : tasks)
+        stakes.push_back(at_stake(task.state.progress));
+    std::vector<ZonePlan> best = usual;
+    const auto consider = [&](std::vector<std::size_t> runs, Packing packing) {
+        const auto given = runs;
+        std::stable_sort(runs.begin(), runs.end(),
+                         [&](std::size_t a, std::size_t b) { return stakes[a] > stakes[b]; });
+        if (runs == given) return; // as much is at stake everywhere
+        auto plans = lay_all(context, tasks, wishes, runs, packing);
+        if (lateness(wishes, plans, stakes) < lateness(wishes, best, stakes))
+            best = std::move(plans);
+    };
+    consider(order, Packing::late);
+    consider(soonest, Packing::soon);
+    return best;
 }
 
 } // namespace firstmow::watering

@@ -5,7 +5,8 @@
 // limit and the shared tap allow, and just long enough to last until the next run is due (or, the
 // last run of a day, until the tap may run again). Runs of all zones share one queue, filled
 // backwards from the latest deadline, so that a run is moved earlier, not later, when the tap is
-// busy. Pure: same inputs, same plan.
+// busy. Where not all can be in time, those come first that drying would cost most
+// (shortfall.hpp). Pure: same inputs, same plan.
 #pragma once
 
 #include "garden/garden.hpp"
@@ -54,6 +55,9 @@ struct ZoneTask {
     int owed_s = 0;                      // rest of a run that was split
     WallTime not_before;                 // rest between runs, soak
 };
+
+// No water at or below this air temperature.
+inline constexpr double kFrostC = 1.0;
 
 struct ZonePlan {
     enum class Verdict { run, wait, withhold };

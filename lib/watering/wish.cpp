@@ -1,9 +1,9 @@
 #include "watering/wish.hpp"
 
 #include "base/check.hpp"
+#include "watering/sizer.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 namespace firstmow::watering {
 
@@ -14,30 +14,12 @@ constexpr Seconds kHorizon{36 * 3600};
 constexpr Seconds kBeyondHorizon{48 * 3600};
 // A run begins this long before it is due: the model may be 20 minutes wrong.
 constexpr Seconds kLead{900};
-// In the damp phases a run should last at least this long, where the bed can hold it.
-constexpr Seconds kSpacing{9000};
-// After the night's last run the bed shall stay damp until a little after the tap may run again.
-constexpr Seconds kMorningSlack{1200};
-// Water beyond field capacity that a run may leave in the bed on its way down.
-constexpr double kExcessMm = 1.0;
 // A seed zone is planned for as if it had to hold this much more water than at its threshold
 // (volume fraction; 0.06 mm of 6 mm, about five minutes of a hot noon): the forecast errs, and so
 // does the model. In water and not in kPa, because between two potentials a sand holds next to
 // nothing.
 constexpr double kCautionWater = 0.01;
-constexpr double kFrostC = 1.0;
 constexpr double kNotableRainMm = 0.5;
-constexpr int kRunUnitS = 60;
-
-int whole_minutes(double seconds) {
-    return static_cast<int>(std::ceil(seconds / kRunUnitS - 1e-9)) * kRunUnitS;
-}
-
-const Span* span_at(const std::vector<Span>& open, WallTime t) {
-    for (const Span& span : open)
-        if (span.from <= t && t < span.to) return &span;
-    return nullptr;
-}
 
 // The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.
 std::optional<WallTime> latest_start(const std::vector<Span>& open, WallTime t, WallTime earliest,
@@ -67,19 +49,6 @@ int within_hours(const std::vector<Span>& open, WallTime start, int run_s) {
     return span == nullptr ? run_s : std::min(run_s, static_cast<int>((span->to - start).count()));
 }
 
-// When the tap may run again after the span that holds `t`.
-std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
-    for (const Span& span : open)
-        if (span.from > t) return span.from;
-    return std::nullopt;
-}
-
-const HourDemand& hour_of(Hours hours, WallTime t) {
-    const auto index = (t - hours.front().start).count() / 3600;
-    return hours[static_cast<std::size_t>(
-        std::clamp<std::int64_t>(index, 0, static_cast<std::int64_t>(hours.size()) - 1))];
-}
-
 void note_rain(ZonePlan& plan, Hours hours, WallTime now) {
     for (const HourDemand& hour : hours) {
         if (hour.start + Seconds{3600} <= now) continue;
@@ -97,95 +66,6 @@ Outlook from_now(const PlanContext& context, const ZoneTask& task, const DryTest
     if (task.open_until) pass(o, context.hours, *task.open_until, true);
     return o;
 }
-
-// How long a run should be.
-struct Size {
-    int total_s = 0; // what the bed wants
-    int first_s = 0; // what it can take in one go
-};
-
-class Sizer {
-public:
-    Sizer(const PlanContext& context, const ZoneTask& task, const DryTest& test,
-          const std::vector<Span>& open)
-        : context_(context),
-          task_(task),
-          test_(test),
-          open_(open),
-          now_(look(*task.spec, task.state, test, context.now)) {}
-
-    // The zone as it will be at `start`, without water until then.
-    Outlook at(WallTime start) const {
-        Outlook o = now_;
-        pass(o, context_.hours, start, false);
-        return o;
-    }
-
-    Size damp(WallTime start) const {
-        const Outlook before = at(start);
-        const int shortest = task_.zone->shortest_run_s;
-        const double most_mm = deficit_mm(before, task_.needs.wet_depth_mm) + kExcessMm;
-        const int most = std::max(shortest, seconds_for(most_mm, start));
-        const WallTime until = shall_last_until(start);
-        int low = shortest / kRunUnitS;
-        int high = std::max(low, most / kRunUnitS);
-        // Longer runs last longer: bisect for the shortest that lasts.
-        while (low < high) {
-            const int middle = (low + high) / 2;
-            if (lasts(before, middle * kRunUnitS, until))
-                high = middle;
-            else
-                low = middle + 1;
-        }
-        return split(before, low * kRunUnitS);
-    }
-
-    // Refills the bed to the depth that the phase asks for.
-    Size deep(WallTime start) const {
-        const Outlook before = at(start);
-        const double mm = deficit_mm(before, task_.needs.wet_depth_mm);
-        return split(before, std::max(task_.zone->shortest_run_s, seconds_for(mm, start)));
-    }
-
-    Size split(const Outlook& before, int total_s) const {
-        ZoneState state = task_.state;
-        if (!test_.driest_quarter) state.mean = before.column;
-        const int longest = std::max(task_.zone->shortest_run_s, task_.zone->longest_run_s);
-        const int intake =
-            longest_intake_s(*task_.spec, state, hour_of(context_.hours, before.at), longest);
-        return {total_s, std::clamp(total_s, task_.zone->shortest_run_s,
-                                    std::max(intake, task_.zone->shortest_run_s))};
-    }
-
-private:
-    int seconds_for(double net_mm, WallTime start) const {
-        const double rate =
-            ground_rate_mm_per_h(*task_.spec, hour_of(context_.hours, start)) * now_.share;
-        return whole_minutes(net_mm * 3600.0 / rate);
-    }
-
-    WallTime shall_last_until(WallTime start) const {
-        const WallTime spaced = start + kSpacing;
-        const Span* span = span_at(open_, start);
-        if (span != nullptr && spaced + Seconds{task_.zone->shortest_run_s} <= span->to)
-            return spaced;
-        const auto opening = next_opening(open_, start);
-        return opening ? std::max(*opening + kMorningSlack, spaced) : spaced;
-    }
-
-    bool lasts(const Outlook& before, int run_s, WallTime until) const {
-        Outlook o = before;
-        pass(o, context_.hours, o.at + Seconds{run_s}, true);
-        const auto dry = first_dry(o, context_.hours, until, test_);
-        return !dry || *dry >= until;
-    }
-
-    const PlanContext& context_;
-    const ZoneTask& task_;
-    const DryTest& test_;
-    const std::vector<Span>& open_;
-    Outlook now_;
-};
 
 // When as much has dried as in `longest_gap` of an ordinary drying day: the gap is meant for such
 // days, and cool or damp ones stretch it.
@@ -235,6 +115,32 @@ void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool de
     plan.owed_s = std::max(size.total_s - size.first_s, 0);
     if (plan.owed_s < task.zone->shortest_run_s) plan.owed_s = 0;
     plan.late = *start > due;
+}
+
+// What of a run that was split the bed still takes when it can go on: rain may have given it since.
+int still_owed_s(const Wish& w, const Sizer& sizer, const ZoneTask& task, WallTime earliest) {
+    if (task.owed_s <= 0) return 0;
+    const auto start = earliest_start(w.open, earliest, task.zone->shortest_run_s);
+    if (!start) return task.owed_s;
+    const int wanted = std::min(task.owed_s, sizer.filling_s(*start));
+    return wanted < task.zone->shortest_run_s ? 0 : wanted;
+}
+
+bool dries_by_day(WallTime dry_at, const Evenings& evenings, const TimeZone& local) {
+    const auto sunset = evenings.sunset(local.local_date(dry_at));
+    return sunset && dry_at < *sunset;
+}
+
+// A seedbed that would stand dry in the sun until the next morning is watered up to sunset: a damp
+// evening costs less than a dry afternoon.
+void try_until_sunset(Wish& w, const PlanContext& context, const Evenings& evenings,
+                      const ZoneTask& task, const Sizer& sizer, WallTime earliest, bool deep) {
+    const Wish usual = w;
+    w.open = open_spans(context.garden->supply, *context.timezone, evenings, Seconds{1},
+                        context.now, context.now + kHorizon + kBeyondHorizon);
+    place(w, sizer, *usual.plan.dry_at, earliest, deep, task); // the sizer looks at w.open
+    const bool sooner = w.plan.start && *w.plan.start < *usual.plan.start;
+    if (!sooner) w = usual;
 }
 
 void avoid_frost(Wish& w, Hours hours) {
@@ -291,10 +197,11 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     if (task.open_until) earliest = std::max(earliest, *task.open_until);
     if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
 
-    if (task.owed_s > 0) {
+    const int owed_s = still_owed_s(w, sizer, task, earliest);
+    if (owed_s > 0) {
         plan.reason = Reason::rest_of_run;
         if (const auto start = earliest_start(w.open, earliest, task.zone->shortest_run_s)) {
-            const Size size = sizer.split(sizer.at(*start), task.owed_s);
+            const Size size = sizer.split(sizer.at(*start), owed_s);
             plan.verdict = ZonePlan::Verdict::run;
             plan.start = start;
             plan.run_s = within_hours(w.open, *start, size.first_s);
@@ -330,6 +237,8 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         return w;
     }
     place(w, sizer, *plan.dry_at, earliest, deep, task);
+    if (plan.late && !root_zone && dries_by_day(*plan.dry_at, evenings, *context.timezone))
+        try_until_sunset(w, context, evenings, task, sizer, earliest, deep);
     if (plan.reason != Reason::outside_hours) avoid_frost(w, context.hours);
     if (task.hold_until && *task.hold_until > *plan.dry_at) {
         // A person's word: it will be dry, and the plan after the hold stands beside it.

@@ -52,9 +52,11 @@ void check_sound(Planning& planning, const std::vector<ZonePlan>& plans) {
         if (task.hold_until) CHECK(*plan.start >= *task.hold_until);
         if (task.open_until) CHECK(*plan.start >= *task.open_until);
         CHECK(task.under_way);
-        const auto open = open_spans(planning.garden().supply, planning.timezone(),
-                                     planning.garden().site.place, task.needs.before_sunset,
-                                     planning.now(), planning.now() + std::chrono::days{5});
+        // A seedbed that would stand dry by day may be watered up to sunset.
+        const Seconds evening = task.needs.judge_root_zone ? task.needs.before_sunset : Seconds{1};
+        const auto open =
+            open_spans(planning.garden().supply, planning.timezone(), planning.garden().site.place,
+                       evening, planning.now(), planning.now() + std::chrono::days{5});
         CHECK(std::any_of(open.begin(), open.end(), [&](const Span& span) {
             return span.from <= *plan.start && end <= span.to;
         }));
@@ -337,13 +339,16 @@ TEST_CASE("planner: a rest longer than any of the tap's hours is given in parts"
     auto garden = garden_of({seed_zone("z1", soil::TextureClass::sand)});
     garden.supply.hours = {{6 * 3600, 6 * 3600 + 1200}};
     Planning planning(garden, local(1, 5));
+    planning.dry_out(0, 100);
     planning.task().owed_s = 3000;
+    planning.task().needs.wet_depth_mm = 150;
     const auto plan = planning.plan()[0];
     check_sound(planning, {plan});
     REQUIRE(plan.verdict == Verdict::run);
     CHECK(plan.start == local(1, 6));
     CHECK(plan.run_s == 1200);
-    CHECK(plan.owed_s == 1800);
+    CHECK(plan.owed_s > 0); // what the bed still takes of the 3000 s
+    CHECK(plan.owed_s <= 1800);
 }
 
 TEST_CASE("planner: no water in frost; after it, or not at all") {

@@ -1,0 +1,45 @@
+// When it cannot be done: what is at stake in a zone that dries, for how long it does, and why.
+#pragma once
+
+#include "watering/planner.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string_view>
+
+namespace firstmow::watering {
+
+// What drying costs, the worst last: in this order the tap is given away where it does not suffice.
+enum class AtStake : std::uint8_t {
+    looks,  // a grown-in lawn wilts and comes again
+    time,   // seed that only swells waits
+    growth, // rooted seedlings and fresh sod are set back
+    stand,  // radicles are out and nothing is rooted: drying kills
+};
+std::string_view key(AtStake stake);
+AtStake at_stake(const turf::Progress& progress);
+// "drying kills what has sprouted" and the like.
+std::string_view words(AtStake stake);
+
+// What keeps a run from beginning in time.
+enum class Obstacle : std::uint8_t { hours, tap, frost, rest, hold };
+std::string_view key(Obstacle obstacle);
+
+// How dry it becomes before the plan's run begins (without one, as far as is looked).
+struct DrySpell {
+    WallTime from;
+    WallTime until;
+    Seconds dry{0};        // within it
+    double lowest_kpa = 0; // of what is judged
+    double most_used = 0;  // depletion, where the root zone is judged
+    Obstacle obstacle{};
+};
+// Nothing when the run comes in time, or so soon after that it is no more than the model's error.
+std::optional<DrySpell> dry_spell(const PlanContext& context, const ZoneTask& task,
+                                  const ZonePlan& plan);
+
+// The hours close the tap for three hours or more between ten and six (local time), and open it
+// both before and after: a ban on watering at midday, which new lawns are often exempt from.
+bool banned_at_midday(const garden::Supply& supply);
+
+} // namespace firstmow::watering

@@ -1,0 +1,144 @@
+#include "watering/sizer.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace firstmow::watering {
+
+namespace {
+
+// In the damp phases a run should last at least this long, where the bed can hold it.
+constexpr Seconds kSpacing{9000};
+// After the night's last run the bed shall stay damp until a little after the tap may run again.
+constexpr Seconds kMorningSlack{1200};
+// Water beyond field capacity that a run may leave in the bed on its way down.
+constexpr double kExcessMm = 1.0;
+// Where the tap is closed for long the bed may be wetted this many times as deep, if it then stays
+// damp for longer by at least so much.
+constexpr double kFeedingDepths = 2.5;
+constexpr Seconds kWorthDeeper{1800};
+constexpr Seconds kWithin{900};
+constexpr int kRunUnitS = 60;
+
+int whole_minutes(double seconds) {
+    return static_cast<int>(std::ceil(seconds / kRunUnitS - 1e-9)) * kRunUnitS;
+}
+
+// When the tap may run again after the span that holds `t`.
+std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
+    for (const Span& span : open)
+        if (span.from > t) return span.from;
+    return std::nullopt;
+}
+
+} // namespace
+
+const Span* span_at(const std::vector<Span>& open, WallTime t) {
+    for (const Span& span : open)
+        if (span.from <= t && t < span.to) return &span;
+    return nullptr;
+}
+
+const HourDemand& hour_of(Hours hours, WallTime t) {
+    const auto index = (t - hours.front().start).count() / 3600;
+    return hours[static_cast<std::size_t>(
+        std::clamp<std::int64_t>(index, 0, static_cast<std::int64_t>(hours.size()) - 1))];
+}
+
+Sizer::Sizer(const PlanContext& context, const ZoneTask& task, const DryTest& test,
+             const std::vector<Span>& open)
+    : context_(context),
+      task_(task),
+      test_(test),
+      open_(open),
+      now_(look(*task.spec, task.state, test, context.now)) {}
+
+Outlook Sizer::at(WallTime start) const {
+    Outlook o = now_;
+    pass(o, context_.hours, start, false);
+    return o;
+}
+
+Size Sizer::damp(WallTime start) const {
+    const Outlook before = at(start);
+    const int shortest = task_.zone->shortest_run_s;
+    const double most_mm = deficit_mm(before, task_.needs.wet_depth_mm) + kExcessMm;
+    const int most = std::max(shortest, seconds_for(most_mm, start));
+    const WallTime until = shall_last_until(start);
+    const int run_s = shortest_lasting(before, shortest, most, until);
+    // Where the tap is closed for long and no such run lasts, what lies deeper helps: it feeds
+    // the seed zone from below. Only as far as it does.
+    if (until - start > kSpacing + kMorningSlack && run_s >= most)
+        return split(before, run_s + deeper_s(before, start, most, until));
+    return split(before, run_s);
+}
+
+Size Sizer::deep(WallTime start) const {
+    return split(at(start), std::max(task_.zone->shortest_run_s, filling_s(start)));
+}
+
+int Sizer::filling_s(WallTime start) const {
+    return seconds_for(deficit_mm(at(start), task_.needs.wet_depth_mm), start);
+}
+
+Size Sizer::split(const Outlook& before, int total_s) const {
+    ZoneState state = task_.state;
+    if (!test_.driest_quarter) state.mean = before.column;
+    const int longest = std::max(task_.zone->shortest_run_s, task_.zone->longest_run_s);
+    const int intake =
+        longest_intake_s(*task_.spec, state, hour_of(context_.hours, before.at), longest);
+    return {total_s, std::clamp(total_s, task_.zone->shortest_run_s,
+                                std::max(intake, task_.zone->shortest_run_s))};
+}
+
+int Sizer::seconds_for(double net_mm, WallTime start) const {
+    const double rate =
+        ground_rate_mm_per_h(*task_.spec, hour_of(context_.hours, start)) * now_.share;
+    return whole_minutes(net_mm * 3600.0 / rate);
+}
+
+WallTime Sizer::shall_last_until(WallTime start) const {
+    const WallTime spaced = start + kSpacing;
+    const Span* span = span_at(open_, start);
+    if (span != nullptr && spaced + Seconds{task_.zone->shortest_run_s} <= span->to) return spaced;
+    const auto opening = next_opening(open_, start);
+    return opening ? std::max(*opening + kMorningSlack, spaced) : spaced;
+}
+
+bool Sizer::lasts(const Outlook& before, int run_s, WallTime until) const {
+    return dry_after(before, run_s, until) >= until;
+}
+
+WallTime Sizer::dry_after(const Outlook& before, int run_s, WallTime until) const {
+    Outlook o = before;
+    pass(o, context_.hours, o.at + Seconds{run_s}, true);
+    return first_dry(o, context_.hours, until, test_).value_or(until);
+}
+
+int Sizer::shortest_lasting(const Outlook& before, int shortest, int most, WallTime until) const {
+    int low = shortest / kRunUnitS;
+    int high = std::max(low, most / kRunUnitS);
+    while (low < high) {
+        const int middle = (low + high) / 2;
+        if (lasts(before, middle * kRunUnitS, until))
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low * kRunUnitS;
+}
+
+int Sizer::deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const {
+    const double full_mm =
+        deficit_mm(before, kFeedingDepths * task_.needs.wet_depth_mm) + kExcessMm;
+    const int full = seconds_for(full_mm, start);
+    if (full <= most) return 0;
+    const WallTime at_most = dry_after(before, most, until);
+    const WallTime at_full = dry_after(before, full, until);
+    // At night the grass waits for the morning; what dries by day is what costs.
+    if (at_full - at_most < kWorthDeeper || !hour_of(context_.hours, at_most).daylight) return 0;
+    const WallTime enough = at_full - kWithin;
+    return shortest_lasting(before, most, full, std::max(enough, at_most)) - most;
+}
+
+} // namespace firstmow::watering

@@ -294,6 +294,7 @@ Status Control::change_garden(host::GardenFile garden) {
     state_ = engine::adopt(garden_.setup, state_, garden.setup);
     garden_ = std::move(garden);
     foresight_.reset();
+    foreseer_.forget();
     ++garden_number_;
     write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));
     wake_ = {}; // plan at once

@@ -1,5 +1,7 @@
 #include "app/foreseer.hpp"
 
+#include "engine/shortfalls.hpp"
+
 #include <utility> // before asio: Boost 1.74 uses std::exchange without it
 
 #include <boost/asio/io_context.hpp>
@@ -12,20 +14,29 @@ namespace {
 
 constexpr Seconds kDay{24 * 3600};
 constexpr int kMostQuestions = 4;
+constexpr Seconds kWeek{7 * 24 * 3600};
+constexpr Seconds kStudyEvery{3 * 3600};
 
 } // namespace
 
 struct Foreseer::Pool {
     boost::asio::thread_pool threads{1};
+    boost::asio::thread_pool study{1}; // takes long, and nobody waits for it
 };
 
 Foreseer::Foreseer(boost::asio::io_context& io)
-    : io_(io), alive_(std::make_shared<bool>(true)), pool_(std::make_unique<Pool>()) {}
+    : io_(io),
+      go_on_(std::make_shared<std::atomic<bool>>(true)),
+      alive_(std::make_shared<bool>(true)),
+      pool_(std::make_unique<Pool>()) {}
 
 Foreseer::~Foreseer() {
     *alive_ = false;
+    *go_on_ = false;
     pool_->threads.stop();
+    pool_->study.stop();
     pool_->threads.join();
+    pool_->study.join();
 }
 
 void Foreseer::work_on(std::shared_ptr<const Question> question, std::function<void()> then) {
@@ -33,9 +44,10 @@ void Foreseer::work_on(std::shared_ptr<const Question> question, std::function<v
                                        then = std::move(then)]() mutable {
         auto seen =
             engine::foresee(question->setup, question->state, question->now, kDay, question->first);
-        boost::asio::post(io_, [alive = std::move(alive), question = std::move(question),
+        boost::asio::post(io_, [this, alive = std::move(alive), question = std::move(question),
                                 then = std::move(then), seen = std::move(seen)]() mutable {
             if (!*alive) return;
+            seen.shortfalls = shortfalls_;
             then();
             question->answer(std::move(seen));
         });
@@ -51,7 +63,32 @@ void Foreseer::look(const engine::Setup& setup, const engine::State& state,
 void Foreseer::next_look() {
     looking_ = waiting_ != nullptr;
     if (!looking_) return;
+    study(waiting_);
     work_on(std::exchange(waiting_, nullptr), [this] { next_look(); });
+}
+
+void Foreseer::study(std::shared_ptr<const Question> question) {
+    const WallTime now = question->now.wall;
+    if (studying_ || !question->state.begun) return;
+    if (studied_ && now >= *studied_ && now - *studied_ < kStudyEvery) return;
+    studying_ = true;
+    studied_ = now;
+    boost::asio::post(pool_->study, [this, alive = alive_, go_on = go_on_, garden = garden_,
+                                     question = std::move(question)] {
+        auto found = engine::shortfalls(question->setup, question->state, question->now, kWeek,
+                                        [go_on] { return go_on->load(); });
+        boost::asio::post(io_, [this, alive, garden, found = std::move(found)]() mutable {
+            if (!*alive) return;
+            studying_ = false;
+            if (garden == garden_) shortfalls_ = std::move(found); // shown with the next look
+        });
+    });
+}
+
+void Foreseer::forget() {
+    shortfalls_.clear();
+    studied_.reset();
+    ++garden_;
 }
 
 bool Foreseer::ask(const engine::Setup& setup, const engine::State& state,

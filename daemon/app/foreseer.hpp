@@ -4,8 +4,10 @@
 
 #include "engine/foresight.hpp"
 
+#include <atomic>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <vector>
 
 namespace boost::asio {
@@ -30,6 +32,8 @@ public:
     // What would come of these inputs? False when too many ask: then there is no answer.
     bool ask(const engine::Setup& setup, const engine::State& state, const engine::Moment& now,
              std::vector<engine::Input> first, Answer answer);
+    // The garden has changed: what was found to be short was of another one.
+    void forget();
 
 private:
     struct Pool;
@@ -42,11 +46,18 @@ private:
     };
     void work_on(std::shared_ptr<const Question> question, std::function<void()> then);
     void next_look();
+    // What cannot be done in the coming week and what would help, every three hours.
+    void study(std::shared_ptr<const Question> question);
 
     boost::asio::io_context& io_;
     std::shared_ptr<const Question> waiting_; // the newest look that has not begun
     bool looking_ = false;
     int asked_ = 0;
+    bool studying_ = false;
+    int garden_ = 0; // counts changes of the garden
+    std::optional<WallTime> studied_;
+    std::vector<engine::ShortfallView> shortfalls_; // the last that were found
+    std::shared_ptr<std::atomic<bool>> go_on_;      // false: the pool shall end what it does
     std::shared_ptr<bool> alive_; // answers that come later than this object go nowhere
     std::unique_ptr<Pool> pool_;
 };

@@ -174,6 +174,30 @@ constexpr ZoneGauge kZoneGauges[] = {
 
 } // namespace
 
+namespace {
+
+void write_shortfalls(tables::JsonWriter& w, std::span<const engine::ShortfallView> shortfalls) {
+    w.open('[', "shortfalls");
+    for (const engine::ShortfallView& s : shortfalls) {
+        w.open('{').text("zone", s.zone).text("at_stake", s.at_stake).time("until", s.until);
+        w.number("dry_hours", s.dry_hours, 1).number("lowest_kpa", s.lowest_kpa, 0);
+        w.open('[', "spells");
+        for (const engine::DryStretch& spell : s.spells) {
+            w.open('{').time("from", spell.from).time("until", spell.until);
+            w.number("lowest_kpa", spell.lowest_kpa, 0).close();
+        }
+        w.close();
+        w.open('[', "helps");
+        for (const engine::Help& help : s.helps)
+            w.open('{').text("what", help.what).number("dry_hours", help.dry_hours, 1).close();
+        w.close();
+        w.text("text", s.text).close();
+    }
+    w.close();
+}
+
+} // namespace
+
 std::string status_json(const engine::GardenView& view, const Backend& backend) {
     tables::JsonWriter w;
     w.open('{');
@@ -193,6 +217,7 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     for (const engine::ZoneView& zone : view.zones)
         write_zone(w, zone, view.time, backend);
     w.close();
+    write_shortfalls(w, view.shortfalls);
     w.open('[', "notices");
     for (const engine::NoticeView& notice : view.notices) {
         w.open('{');

@@ -41,6 +41,7 @@ export class ZoneSection {
     this.later = make('p', { class: 'quiet' });
     this.today = make('p', { class: 'quiet' });
     this.learned = make('p', { class: 'quiet' });
+    this.shortfall = make('p', { class: 'warning', hidden: '' });
     this.forget = make('button', {
       type: 'button',
       class: 'plain',
@@ -73,7 +74,7 @@ export class ZoneSection {
       { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
       make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes, this.growth),
       this.figure,
-      make('div', { class: 'reasons' }, this.why, this.later, this.today, this.correction),
+      make('div', { class: 'reasons' }, this.why, this.shortfall, this.later, this.today, this.correction),
       make('div', { class: 'doing' }, this.actions, this.panels),
       this.numbers(),
     );
@@ -318,6 +319,9 @@ export class ZoneSection {
     this.growth.hidden = !zone.growth;
     setText(this.why, words.why(zone));
     setText(this.later, words.later(zone, now));
+    const short = (garden.status.shortfalls || []).find(one => one.zone === this.id);
+    setText(this.shortfall, short ? short.text : '');
+    this.shortfall.hidden = !short;
     setText(
       this.today,
       zone.today_mm > 0

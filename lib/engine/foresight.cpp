@@ -10,6 +10,7 @@ namespace firstmow::engine {
 namespace {
 
 constexpr Seconds kCourseEvery{1800};
+constexpr Seconds kLineEvery{600}; // of moisture
 constexpr std::chrono::days kFarthest{7};
 
 class Traveller {
@@ -19,7 +20,7 @@ public:
         seen_.from = now.wall;
         seen_.until = until_;
         for (const garden::Zone& zone : setup.garden.zones)
-            seen_.zones.push_back({zone.id, {}, {}, {}, 0});
+            seen_.zones.push_back({zone.id, {}, {}, {}, 0, {}, 0});
     }
 
     Foresight travel(std::span<const Input> first) {
@@ -62,9 +63,22 @@ private:
             zone.lowest_kpa = std::min(zone.lowest_kpa, line.low_quarter_kpa);
             if (!zone.dry_from && line.low_quarter_kpa < line.threshold_kpa)
                 zone.dry_from = line.time;
+            if (line.low_quarter_kpa < line.threshold_kpa) take_dry(zone, line);
             if (line.time.time_since_epoch() % kCourseEvery == Seconds{0})
                 zone.course.push_back({line.time, line.seed_zone_kpa, line.low_quarter_kpa});
         }
+    }
+
+    static void take_dry(ZoneForesight& zone, const Moisture& line) {
+        constexpr std::size_t kMostSpells = 20;
+        zone.dry_hours += static_cast<double>(kLineEvery.count()) / 3600.0;
+        const WallTime from = line.time - kLineEvery;
+        const bool goes_on = !zone.spells.empty() && zone.spells.back().until == from;
+        if (!goes_on && zone.spells.size() == kMostSpells) return;
+        if (!goes_on) zone.spells.push_back({from, from, 0});
+        zone.spells.back().until = line.time;
+        zone.spells.back().lowest_kpa =
+            std::min(zone.spells.back().lowest_kpa, line.low_quarter_kpa);
     }
 
     static void obey(const StepResult& result, std::vector<Input>& answers) {
@@ -104,6 +118,10 @@ Foresight foresee(const Setup& setup, const State& state, const Moment& now, Sec
 
 void put_into(GardenView& view, const Foresight& foresight) {
     if (view.time >= foresight.until || view.time < foresight.from) return;
+    for (const ShortfallView& shortfall : foresight.shortfalls)
+        if (shortfall.until > view.time && !shortfall.spells.empty() &&
+            shortfall.spells.back().until > view.time)
+            view.shortfalls.push_back(shortfall);
     for (ZoneView& zone : view.zones) {
         const auto seen =
             std::find_if(foresight.zones.begin(), foresight.zones.end(),

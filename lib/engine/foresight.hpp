@@ -22,11 +22,14 @@ struct ZoneForesight {
     std::vector<CoursePoint> course;  // every 30 min from the first half hour on
     std::optional<WallTime> dry_from; // first line at which the seed zone is below its threshold
     double lowest_kpa = 0;            // of the driest quarter's seed zone
+    std::vector<DryStretch> spells;   // in order, the first 20; lines of ten minutes
+    double dry_hours = 0;             // below the threshold, in all
 };
 struct Foresight {
     WallTime from;
     WallTime until;
-    std::vector<ZoneForesight> zones; // in the garden's order
+    std::vector<ZoneForesight> zones;      // in the garden's order
+    std::vector<ShortfallView> shortfalls; // of the last look for them (shortfalls.hpp), if any
 };
 
 // `first` is told to the copy at `now`: an order whose consequences are wanted, for example.

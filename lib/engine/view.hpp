@@ -94,6 +94,33 @@ struct ZoneView {
     std::optional<CorrectionView> correction; // the last that can be taken back
 };
 
+// A stretch in which the driest quarter of a seedbed is below its threshold.
+struct DryStretch {
+    WallTime from;
+    WallTime until;
+    double lowest_kpa = 0;
+};
+
+// What would be left of a zone's dry hours with one thing changed: `longer_hours`, `straw`,
+// `fewer_zones` (at once on the tap), `even_nozzles`.
+struct Help {
+    std::string what;
+    double dry_hours = 0;
+};
+
+// A seedbed that will be too dry in spite of the plan (shortfalls.hpp).
+struct ShortfallView {
+    std::string zone;
+    std::string at_stake; // key of watering::AtStake
+    WallTime until;       // how far was looked
+    double dry_hours = 0; // in all
+    double lowest_kpa = 0;
+    std::vector<DryStretch> spells; // in order, at most 20
+    std::vector<Help> helps;        // the best first
+    bool ask_authority = false;     // the hours look like a ban on watering at midday
+    std::string text;               // all that in words
+};
+
 struct NoticeView {
     WallTime time;
     std::string zone;
@@ -112,7 +139,8 @@ struct GardenView {
     double et_short_mm_per_h = 0;          // of the hour in force
     std::vector<RainAhead> rain_ahead;     // hours with rain in the coming 24 h, from the forecast
     std::vector<ZoneView> zones;
-    std::vector<NoticeView> notices; // newest first, at most 20
+    std::vector<ShortfallView> shortfalls; // the dearest first; empty until looked for
+    std::vector<NoticeView> notices;       // newest first, at most 20
 };
 
 } // namespace firstmow::engine

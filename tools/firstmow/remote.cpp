@@ -146,6 +146,9 @@ int status(const Daemon& daemon) {
         if (zone.contains("growth") && zone["growth"].is_object())
             std::printf("             %s\n", text_or(zone["growth"], "text", "").c_str());
     }
+    if (reply.contains("shortfalls") && reply["shortfalls"].is_array())
+        for (const Json& shortfall : reply["shortfalls"])
+            std::printf("Too little water: %s\n", text_or(shortfall, "text", "").c_str());
     return kDone;
 }
 

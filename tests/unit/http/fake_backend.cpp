@@ -165,7 +165,7 @@ void FakeBackend::days(Date from, Date to, Answer<std::vector<review::DaySummary
 
 void FakeBackend::foresee(engine::Input input, Answer<engine::Foresight> answer) {
     if (!refuse_orders_.empty()) return answer(Error{refuse_orders_});
-    engine::Foresight seen{now_, now_ + std::chrono::hours(24), {}};
+    engine::Foresight seen{now_, now_ + std::chrono::hours(24), {}, {}};
     const auto* water = std::get_if<engine::WaterOrder>(&input);
     for (const engine::ZoneView& zone : view_->zones) {
         engine::ZoneForesight& one = seen.zones.emplace_back();

@@ -83,8 +83,9 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
     std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= z.past.at; });
 }
 
-void settle_one(Work& work, const weather::Hour& hour) {
+void settle_one(Work& work, weather::Hour hour) {
     State& state = work.state;
+    correct_rain(work.setup, state, hour, work.now.wall);
     weather::CloudMemory clouds = memory_of(state);
     const watering::HourDemand demand =
         watering::hour_demand(work.setup.garden.site.place, hour, clouds);
@@ -140,6 +141,10 @@ double open_share(const std::vector<Applied>& applied, WallTime from, WallTime t
 
 watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone) {
     return watering::corrected(setup.specs[zone], watering::factors(state.zones[zone].estimate));
+}
+
+weather::Hour thought_of(const Setup& setup, const State& state, WallTime start) {
+    return think_of(setup, state, start);
 }
 
 WallTime floor_hour(WallTime t) {
@@ -235,9 +240,11 @@ std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& s
     std::vector<watering::HourDemand> hours;
     weather::CloudMemory clouds = memory_of(state);
     const WallTime from = std::min(state.settled_until, floor_hour(now));
-    for (WallTime start = from; start < now + ahead; start += kHour)
-        hours.push_back(
-            watering::hour_demand(setup.garden.site.place, think_of(setup, state, start), clouds));
+    for (WallTime start = from; start < now + ahead; start += kHour) {
+        weather::Hour hour = think_of(setup, state, start);
+        correct_rain(setup, state, hour, now);
+        hours.push_back(watering::hour_demand(setup.garden.site.place, hour, clouds));
+    }
     return hours;
 }
 

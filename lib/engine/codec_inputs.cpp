@@ -1,6 +1,9 @@
 #include "engine/codec.hpp"
 #include "engine/codec_hours.hpp"
 
+#include <cmath>
+#include <limits>
+
 namespace firstmow::engine {
 
 namespace {
@@ -52,6 +55,19 @@ struct Writer {
         return {{"is", "undo"}, {"zone", in.zone}, {"all", in.all}};
     }
     Json operator()(const Restarted&) const { return {{"is", "restarted"}}; }
+    Json operator()(const EmergencyStop& in) const {
+        return {{"is", "emergency_stop"}, {"why", in.why}};
+    }
+    Json operator()(const EmergencyRelease&) const { return {{"is", "emergency_release"}}; }
+    Json operator()(const SensorReading& in) const {
+        return {{"is", "reading"},
+                {"sensor", in.sensor},
+                {"value", std::isfinite(in.value) ? Json(in.value) : Json(nullptr)},
+                {"at", to_json_value(in.at)}};
+    }
+    Json operator()(const ClockState& in) const {
+        return {{"is", "clock"}, {"trusted", in.trusted}};
+    }
 };
 
 CatchCanTest read_cans(Reader& r, const Json& in) {
@@ -106,6 +122,17 @@ Input read_input(Reader& r, const Json& in) {
         if (!severity) r.fail("'severity' names none");
         return Remark{severity.value_or(Severity::note), r.text(in, "code"), r.text(in, "text")};
     }
+    if (is == "emergency_stop") return EmergencyStop{r.text(in, "why")};
+    if (is == "emergency_release") return EmergencyRelease{};
+    if (is == "reading") {
+        // JSON has no word for what is no number.
+        const bool none = r.at(in, "value").is_null();
+        return SensorReading{r.text(in, "sensor"),
+                             none ? std::numeric_limits<double>::quiet_NaN()
+                                  : r.number(in, "value"),
+                             r.time(in, "at")};
+    }
+    if (is == "clock") return ClockState{r.boolean(in, "trusted")};
     if (is != "restarted") r.fail("'is' names no input");
     return Restarted{};
 }

@@ -39,6 +39,10 @@ public:
         fail(std::string("'") + key + "' is missing");
         return kNothing;
     }
+    // Whether it stands there: members that older text lacks are only read when it does.
+    static bool has(const Json& object, const char* key) {
+        return object.is_object() && object.contains(key);
+    }
     double number(const Json& object, const char* key) {
         const Json& value = at(object, key);
         if (!value.is_number()) return wrong(key, 0.0);

@@ -1,4 +1,5 @@
 #include "engine/codec.hpp"
+#include "engine/codec_guards.hpp"
 #include "engine/codec_hours.hpp"
 
 namespace firstmow::engine {
@@ -178,7 +179,7 @@ Json open_json(const OpenCycle& c) {
 std::optional<OpenCycle> read_open(Reader& r, const Json& j) {
     if (j.is_null()) return std::nullopt;
     OpenCycle c;
-    c.stage = r.choice(j, "stage", OpenCycle::Stage::closing);
+    c.stage = r.choice(j, "stage", OpenCycle::Stage::priming);
     c.id = r.integer(j, "id");
     c.planned_s = static_cast<int>(r.integer(j, "planned_s"));
     c.reason = r.text(j, "reason");
@@ -308,7 +309,8 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"verdict", static_cast<int>(z.verdict)},
             {"day", z.day.ok() ? to_unix(WallTime{std::chrono::sys_days{z.day}}) : 0},
             {"day_mm", z.day_mm},
-            {"day_l", z.day_l}};
+            {"day_l", z.day_l},
+            {"guard", guard_json(z.guard)}};
 }
 
 ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
@@ -351,6 +353,7 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     if (day != 0) z.day = Date{std::chrono::floor<std::chrono::days>(wall_from_unix(day))};
     z.day_mm = r.number(j, "day_mm");
     z.day_l = r.number(j, "day_l");
+    z.guard = read_guard(r, j);
     return z;
 }
 
@@ -381,7 +384,8 @@ std::string encode_state(const Setup& setup, const State& state) {
                     {"next_cycle_id", state.next_cycle_id},
                     {"next_plan", to_json_value(state.next_plan)},
                     {"zones", std::move(zones)},
-                    {"notices", notices_json(state.notices)}};
+                    {"notices", notices_json(state.notices)},
+                    {"guards", guards_json(state.guards)}};
     return j.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -410,6 +414,7 @@ Result<State> decode_state(const Setup& setup, std::string_view text) {
         state.notices.push_back({r.time(n, "time"), r.text(n, "zone"),
                                  r.choice(n, "severity", Severity::alarm), r.text(n, "code"),
                                  r.text(n, "text")});
+    state.guards = read_guards(r, j, initial_state(setup).guards);
     if (!r.ok()) return Error{"the saved state cannot be read: " + r.fault()};
     return state;
 }

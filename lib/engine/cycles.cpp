@@ -1,4 +1,5 @@
 // Valves: opening, closing, and what to make of their answers.
+#include "engine/interlocks.hpp"
 #include "engine/parts.hpp"
 
 #include "base/text.hpp"
@@ -32,16 +33,16 @@ void add_to_day(Work& work, std::size_t zone, double depth_mm, double volume_l) 
     z.day_l += volume_l;
 }
 
-bool told_lately(const Work& work, std::size_t zone, std::string_view code) {
-    const std::string& id = work.setup.garden.zones[zone].id;
+constexpr Seconds kDay{86400};
+
+bool told_lately(const Work& work, const std::string& id, std::string_view code) {
     return std::any_of(work.state.notices.begin(), work.state.notices.end(), [&](const Notice& n) {
         return n.zone == id && n.code == code && work.now.wall - n.time < kTellAgain;
     });
 }
 
-void alarm(Work& work, std::size_t zone, const std::string& code, std::string text) {
-    if (!told_lately(work, zone, code))
-        work.notify(work.setup.garden.zones[zone].id, Severity::alarm, code, std::move(text));
+void alarm_of(Work& work, std::size_t zone, const std::string& code, std::string text) {
+    alarm(work, work.setup.garden.zones[zone].id, code, std::move(text));
 }
 
 // An opening that brought no water, by no person's wish: what it should have brought is due yet.
@@ -55,6 +56,18 @@ void give_back(ZoneRuntime& z, const Cycle& c) {
 // Whether the valve was seen open since it was asked to open.
 bool has_opened(const ZoneRuntime& z) {
     return !z.applied.empty() && !z.applied.back().to;
+}
+
+// For the interlocks: when it ended, and what it gave.
+void remember(Work& work, std::size_t zone, double depth_mm) {
+    ZoneGuard& guard = work.state.zones[zone].guard;
+    guard.ended = work.now;
+    work.state.guards.last_closed = work.now;
+    work.state.guards.last_zone = work.setup.garden.zones[zone].id;
+    if (depth_mm <= 0) return;
+    std::erase_if(guard.poured,
+                  [&](const Poured& p) { return work.now.mono - p.end.mono >= kDay; });
+    guard.poured.push_back({work.now, depth_mm});
 }
 
 // Writes the cycle down and forgets it.
@@ -74,6 +87,8 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
     c.volume_l = c.depth_mm * garden_zone.area_m2;
     c.reason = cycle.reason;
     c.outcome = outcome;
+    // Also one that never answered: it may have opened.
+    if (cycle.stage != OpenCycle::Stage::priming) remember(work, zone, c.depth_mm);
     if (run_s > 0) {
         for (Applied& a : z.applied)
             if (!a.to) a.to = c.end;
@@ -81,6 +96,7 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
         z.dried_mm = 0;
         z.reported_dry = false;
         add_to_day(work, zone, c.depth_mm, c.volume_l);
+        if (outcome == Outcome::completed || outcome == Outcome::stopped) learn_flow(work, zone);
     } else {
         std::erase_if(z.applied, [](const Applied& a) { return !a.to; });
         give_back(z, c);
@@ -124,19 +140,20 @@ void confirm_open(Work& work, ZoneRuntime& z) {
 // tend_valves() asks again until it is closed.
 void stays_open(Work& work, std::size_t zone, const std::string& detail) {
     ZoneRuntime& z = work.state.zones[zone];
-    if (z.open->stage == OpenCycle::Stage::opening) confirm_open(work, z);
+    if (z.open->stage == OpenCycle::Stage::opening || z.open->stage == OpenCycle::Stage::priming)
+        confirm_open(work, z);
     if (z.open->stage != OpenCycle::Stage::closing) close_valve(work, zone, Outcome::failed);
     z.open->outcome = Outcome::failed;
     z.open->asked = work.now.mono;
-    alarm(work, zone, "valve_stuck",
-          "The valve of " + work.setup.garden.zones[zone].name + " cannot be closed (" + detail +
-              "); it is told again every few seconds: shut the water off by hand.");
+    alarm_of(work, zone, "valve_stuck",
+             "The valve of " + work.setup.garden.zones[zone].name + " cannot be closed (" + detail +
+                 "); it is told again every few seconds: shut the water off by hand.");
 }
 
 // Open although nobody asked: told to close; when the driver cannot, held like an opening of ours.
 void found_open(Work& work, std::size_t zone, const ValveReport& report) {
-    alarm(work, zone, "valve_open_unasked",
-          "A valve was found open that should be closed; it is told to close.");
+    alarm_of(work, zone, "valve_open_unasked",
+             "A valve was found open that should be closed; it is told to close.");
     if (!report.fault) {
         work.result.commands.push_back(CloseValve{report.zone});
         return;
@@ -160,8 +177,20 @@ double open_flow_l_per_min(const Setup& setup, const State& state) {
     return sum;
 }
 
-void open_valve(Work& work, std::size_t zone, int run_s, std::string reason) {
+void alarm(Work& work, const std::string& zone_id, const std::string& code, std::string text) {
+    if (!told_lately(work, zone_id, code))
+        work.notify(zone_id, Severity::alarm, code, std::move(text));
+}
+
+std::optional<watering::Bar> open_valve(Work& work, std::size_t zone, int run_s,
+                                        std::string reason) {
+    const Asker asker =
+        reason == watering::key(watering::Reason::person) ? Asker::person : Asker::plan;
+    if (auto bar = rule_on(work.setup, work.state, work.now, zone, run_s, asker)) return bar;
     ZoneRuntime& z = work.state.zones[zone];
+    z.guard.run_l = 0;
+    z.guard.run_min = 0;
+    z.guard.told_little = false;
     OpenCycle cycle;
     cycle.id = work.state.next_cycle_id++;
     cycle.planned_s = run_s;
@@ -171,8 +200,13 @@ void open_valve(Work& work, std::size_t zone, int run_s, std::string reason) {
     cycle.asked = work.now.mono;
     z.open = std::move(cycle);
     z.next_start.reset();
+    if (work.setup.garden.master) {
+        z.open->stage = OpenCycle::Stage::priming; // tend_supply() opens it
+        return std::nullopt;
+    }
     work.result.commands.push_back(
         OpenValve{work.setup.garden.zones[zone].id, Seconds{run_s} + kLeaseGrace});
+    return std::nullopt;
 }
 
 void close_valve(Work& work, std::size_t zone, Outcome outcome) {
@@ -200,13 +234,13 @@ void take_report(Work& work, std::size_t zone, const ValveReport& report) {
     }
     const OpenCycle::Stage stage = z.open->stage;
     if (report.open) {
-        if (stage != OpenCycle::Stage::opening) return;
+        if (stage != OpenCycle::Stage::opening && stage != OpenCycle::Stage::priming) return;
         confirm_open(work, z);
         z.faults = 0;
         return;
     }
     // The answer to an older order to close, overtaken by the one to open.
-    if (stage == OpenCycle::Stage::opening) return;
+    if (stage == OpenCycle::Stage::opening || stage == OpenCycle::Stage::priming) return;
     const Outcome outcome =
         stage == OpenCycle::Stage::closing ? z.open->outcome : Outcome::interrupted;
     finish(work, zone, ran_s(work, z, report), outcome);
@@ -231,15 +265,16 @@ void tend_valves(Work& work) {
         if (z.open->stage == OpenCycle::Stage::running) {
             if (work.now.mono >= z.open->mono_start + Seconds{z.open->planned_s})
                 close_valve(work, i, Outcome::completed);
-        } else if (work.now.mono >= z.open->asked + kAnswerWithin) {
+        } else if (z.open->stage != OpenCycle::Stage::priming &&
+                   work.now.mono >= z.open->asked + kAnswerWithin) {
             if (z.open->stage == OpenCycle::Stage::opening) {
                 fail(work, i, 0, "it did not answer");
             } else {
                 // One that said that it cannot has its alarm.
-                if (!told_lately(work, i, "valve_stuck"))
-                    alarm(work, i, "valve_silent",
-                          "The valve of " + work.setup.garden.zones[i].name +
-                              " did not answer the order to close; it is asked again.");
+                if (!told_lately(work, work.setup.garden.zones[i].id, "valve_stuck"))
+                    alarm_of(work, i, "valve_silent",
+                             "The valve of " + work.setup.garden.zones[i].name +
+                                 " did not answer the order to close; it is asked again.");
                 close_valve(work, i, z.open->outcome);
             }
         }

@@ -16,12 +16,13 @@ constexpr std::size_t kMostNotices = 20;
 Moment next_wake(const Work& work) {
     Moment wake{work.state.next_plan, work.now.mono + kPlanEvery};
     for (const ZoneRuntime& z : work.state.zones) {
-        if (!z.open) continue;
+        if (!z.open || z.open->stage == OpenCycle::Stage::priming) continue;
         const MonoTime due = z.open->stage == OpenCycle::Stage::running
                                  ? z.open->mono_start + Seconds{z.open->planned_s}
                                  : z.open->asked + kAnswerWithin;
         wake.mono = std::min(wake.mono, due);
     }
+    wake.mono = std::min(wake.mono, supply_wake(work));
     wake.mono = std::min(wake.mono, work.now.mono + (work.state.next_plan - work.now.wall));
     return wake;
 }
@@ -37,6 +38,20 @@ ZoneRuntime fresh_zone(const garden::Zone& zone) {
     ZoneRuntime fresh;
     fresh.estimate = watering::prior(zone.rate_source);
     return fresh;
+}
+
+std::vector<SensorState> sensors_of(const garden::Garden& garden) {
+    std::vector<SensorState> sensors;
+    for (const garden::Sensor& sensor : garden.sensors)
+        sensors.emplace_back().id = sensor.id;
+    return sensors;
+}
+
+bool same_sensor(const garden::Sensor& was, const garden::Garden& after, const std::string& id) {
+    return std::any_of(after.sensors.begin(), after.sensors.end(), [&](const garden::Sensor& is) {
+        return is.id == id && is.kind == was.kind && is.source == was.source &&
+               is.scale == was.scale && is.zone == was.zone;
+    });
 }
 
 // A zone that the new garden file still has: its grass goes on unless something else was sown, its
@@ -72,6 +87,31 @@ ZoneRuntime carry_over(const garden::Zone& was, const ZoneRuntime& runtime, cons
     return kept;
 }
 
+// Closing goes before opening, and in the order that is gentle to pump and pipe: the pump, zones,
+// the master valve; then the master valve, zones, the pump.
+void order_commands(std::vector<Command>& commands) {
+    // What was opened and then closed within a step stays closed.
+    std::vector<Command> kept;
+    for (auto c = commands.begin(); c != commands.end(); ++c) {
+        const auto* const open = std::get_if<OpenValve>(&*c);
+        const bool overtaken =
+            open != nullptr && std::any_of(c, commands.end(), [&](const Command& later) {
+                const auto* const shut = std::get_if<CloseValve>(&later);
+                return shut != nullptr && shut->zone == open->zone;
+            });
+        if (!overtaken) kept.push_back(std::move(*c));
+    }
+    commands = std::move(kept);
+    const auto rank = [](const Command& command) {
+        const auto* const open = std::get_if<OpenValve>(&command);
+        const std::string& name = open != nullptr ? open->zone : std::get<CloseValve>(command).zone;
+        const int place = name == garden::kPump ? 0 : name == garden::kMasterValve ? 2 : 1;
+        return open != nullptr ? 5 - place : place;
+    };
+    std::stable_sort(commands.begin(), commands.end(),
+                     [&](const Command& a, const Command& b) { return rank(a) < rank(b); });
+}
+
 } // namespace
 
 void Work::notify(std::string zone, Severity severity, std::string code, std::string text) {
@@ -99,6 +139,7 @@ State initial_state(const Setup& setup) {
     State state;
     for (const garden::Zone& zone : setup.garden.zones)
         state.zones.push_back(fresh_zone(zone));
+    state.guards.sensors = sensors_of(setup.garden);
     return state;
 }
 
@@ -117,8 +158,11 @@ StepResult step(const Setup& setup, State& state, const Moment& now,
     }
     settle_overdue(work);
     tend_valves(work);
+    tend_sensors(work);
     advise(work);
     if (work.replan || now.wall >= state.next_plan) replan(work);
+    tend_supply(work);
+    order_commands(work.result.commands);
     work.result.next_wake = next_wake(work);
     return std::move(work.result);
 }
@@ -149,6 +193,17 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
         adopted.zones.push_back(std::move(fresh));
     }
     adopted.next_plan = WallTime{}; // plan at the next step
+    // Every output is closed; sensors are known by their id, those with another meaning anew.
+    adopted.guards.master = {};
+    adopted.guards.pump = {};
+    adopted.guards.counts.clear();
+    adopted.guards.dry_since.reset();
+    adopted.guards.sensors = sensors_of(after.garden);
+    for (SensorState& sensor : adopted.guards.sensors)
+        for (std::size_t i = 0; i < state.guards.sensors.size(); ++i)
+            if (state.guards.sensors[i].id == sensor.id &&
+                same_sensor(before.garden.sensors[i], after.garden, sensor.id))
+                sensor = state.guards.sensors[i];
     return adopted;
 }
 

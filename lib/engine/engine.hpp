@@ -15,7 +15,9 @@
 #include "engine/view.hpp"
 #include "garden/garden.hpp"
 
+#include <optional>
 #include <span>
+#include <string>
 #include <vector>
 
 namespace firstmow::engine {
@@ -37,6 +39,11 @@ struct StepResult {
     Moment next_wake; // call again when either clock has reached its part
 };
 StepResult step(const Setup& setup, State& state, const Moment& now, std::span<const Input> inputs);
+
+// Why a person's order would be refused at once, as a sentence; nothing when it would be taken
+// (it may still wait for the tap, or for a rest).
+std::optional<std::string> refusal(const Setup& setup, const State& state, const Moment& now,
+                                   const Input& input);
 
 // Carries a running season over to another garden file: zones are known by their id, new ones
 // begin, removed ones are forgotten. Every valve must be closed.

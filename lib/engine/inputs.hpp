@@ -3,6 +3,7 @@
 #pragma once
 
 #include "base/time.hpp"
+#include "engine/guards.hpp"
 #include "engine/records.hpp"
 #include "garden/sprinklers.hpp"
 #include "turf/establishment.hpp"
@@ -14,12 +15,6 @@
 #include <vector>
 
 namespace firstmow::engine {
-
-// Now, on both clocks.
-struct Moment {
-    WallTime wall;
-    MonoTime mono;
-};
 
 // An hour that has passed, complete. Hours come in order, without gaps.
 struct HourObserved {
@@ -69,7 +64,7 @@ struct CorrectionUndo {
 };
 // The driver's word on a valve.
 struct ValveReport {
-    std::string zone;
+    std::string zone; // or garden::kMasterValve, garden::kPump
     bool open = false;
     bool fault = false; // the driver could not do it; `open` is its best knowledge
     std::string detail; // of a fault
@@ -80,6 +75,23 @@ struct ValveReport {
 // moment between the last journal entry and now.
 struct Restarted {};
 
+// Everything closes and stays so until it is released; the button's word is the sensor's.
+struct EmergencyStop {
+    std::string why; // a clause: "a person pressed it on the page"
+};
+struct EmergencyRelease {};
+// What a sensor of the garden file says: litres and mm are counted up since some beginning, the
+// others as garden::SensorKind says.
+struct SensorReading {
+    std::string sensor;
+    double value = 0; // in the sensor's unit, scale and offset applied
+    WallTime at;      // when it was measured, by whoever did
+};
+// Whether the wall clock can be believed; until it is told, it is.
+struct ClockState {
+    bool trusted = true;
+};
+
 // Something that the shell noticed and a person should know.
 struct Remark {
     Severity severity{};
@@ -89,6 +101,7 @@ struct Remark {
 
 using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
                            HoldRelease, Observation, ValveReport, Restarted, Remark, CatchCanTest,
-                           SoilProbe, CorrectionUndo>;
+                           SoilProbe, CorrectionUndo, EmergencyStop, EmergencyRelease,
+                           SensorReading, ClockState>;
 
 } // namespace firstmow::engine

@@ -1,4 +1,5 @@
 // What came in: weather, people's words, valves' answers.
+#include "engine/interlocks.hpp"
 #include "engine/parts.hpp"
 
 #include "base/check.hpp"
@@ -6,6 +7,7 @@
 #include "watering/explain.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace firstmow::engine {
 
@@ -58,6 +60,8 @@ void stop_zone(Work& work, std::size_t zone) {
     work.replan = true;
 }
 
+int whole_length(const Moment& now, const OpenCycle& cycle, int more_s);
+
 class Taker {
 public:
     explicit Taker(Work& work) : work_(work) {}
@@ -71,12 +75,14 @@ public:
     void operator()(const WaterOrder& in) {
         const auto zone = known(in.zone);
         if (!zone) return;
+        if (auto why = refusal(work_.setup, work_.state, work_.now, in)) {
+            work_.notify(in.zone, Severity::warning, "order_refused", std::move(*why));
+            return;
+        }
         ZoneRuntime& z = work_.state.zones[*zone];
         if (z.open && z.open->stage == OpenCycle::Stage::running) {
             // Already running: it goes on for so long from now.
-            const Millis ran = work_.now.mono - z.open->mono_start;
-            z.open->planned_s =
-                static_cast<int>(std::chrono::ceil<Seconds>(ran).count()) + in.run_s;
+            z.open->planned_s = whole_length(work_.now, *z.open, in.run_s);
             z.open->reason = watering::key(watering::Reason::person);
             work_.result.commands.push_back(OpenValve{in.zone, Seconds{in.run_s} + kLeaseGrace});
         } else {
@@ -113,7 +119,11 @@ public:
     void operator()(const HoldRelease& in) {
         const auto zone = known(in.zone);
         if (!zone) return;
-        work_.state.zones[*zone].hold_until.reset();
+        ZoneRuntime& z = work_.state.zones[*zone];
+        z.hold_until.reset();
+        if (std::exchange(z.guard.lock, std::nullopt))
+            work_.notify(in.zone, Severity::note, "lock_released",
+                         "A person unlocked " + work_.setup.garden.zones[*zone].name + ".");
         work_.replan = true;
     }
 
@@ -158,15 +168,54 @@ public:
         if (const auto zone = known(in.zone)) take_back(work_, *zone, in.all);
     }
 
+    void operator()(const EmergencyStop& in) { latch_stop(work_, in.why); }
+
+    void operator()(const EmergencyRelease&) {
+        Guards& g = work_.state.guards;
+        if (!g.stop) return;
+        if (g.button) {
+            work_.notify("", Severity::warning, "release_refused",
+                         "The emergency stop is not released: its button is still pressed.");
+            return;
+        }
+        g.stop.reset();
+        work_.notify("", Severity::note, "stop_released",
+                     "A person released the emergency stop; planned runs go on.");
+        work_.replan = true;
+    }
+
+    void operator()(const SensorReading& in) { take_reading(work_, in); }
+
+    void operator()(const ClockState& in) {
+        Guards& g = work_.state.guards;
+        if (g.clock_trusted == in.trusted) return;
+        g.clock_trusted = in.trusted;
+        if (in.trusted)
+            work_.notify("", Severity::note, "clock_trusted",
+                         "The time is known now; planned runs begin.");
+        else
+            work_.notify("", Severity::warning, "clock_untrusted",
+                         "The time of this machine has not been set since it started; planned runs "
+                         "wait for that, orders do not.");
+        work_.replan = true;
+    }
+
     void operator()(const ValveReport& in) {
+        if (in.zone == garden::kMasterValve || in.zone == garden::kPump) {
+            Guards& g = work_.state.guards;
+            take_supply_report(work_, in.zone == garden::kPump ? g.pump : g.master, in);
+            return;
+        }
         if (const auto zone = known(in.zone)) take_report(work_, *zone, in);
     }
 
     void operator()(const Restarted&) {
+        carry_over(work_.state, work_.now);
         for (std::size_t i = 0; i < work_.zone_count(); ++i) {
             end_after_restart(work_, i);
-            work_.result.commands.push_back(CloseValve{work_.setup.garden.zones[i].id});
         }
+        for (const garden::Output& output : garden::outputs(work_.setup.garden))
+            work_.result.commands.push_back(CloseValve{output.name});
         work_.replan = true;
     }
 
@@ -185,7 +234,35 @@ private:
     Work& work_;
 };
 
+// The whole length of a run that shall go on for `more_s` from now.
+int whole_length(const Moment& now, const OpenCycle& cycle, int more_s) {
+    const Millis ran = now.mono - cycle.mono_start;
+    return static_cast<int>(std::chrono::ceil<Seconds>(ran).count()) + more_s;
+}
+
 } // namespace
+
+std::optional<std::string> refusal(const Setup& setup, const State& state, const Moment& now,
+                                   const Input& input) {
+    if (std::holds_alternative<EmergencyRelease>(input) && state.guards.button)
+        return "the button of the emergency stop is still pressed";
+    const auto* const order = std::get_if<WaterOrder>(&input);
+    if (order == nullptr) return std::nullopt;
+    for (std::size_t i = 0; i < state.zones.size(); ++i) {
+        if (setup.garden.zones[i].id != order->zone) continue;
+        if (order->run_s < 1)
+            return "an order of no water is none; a minute or more would be right";
+        const auto& open = state.zones[i].open;
+        const bool running = open && open->stage == OpenCycle::Stage::running;
+        const auto bar =
+            rule_on(setup, state, now, i,
+                    running ? whole_length(now, *open, order->run_s) : order->run_s, Asker::person);
+        if (!bar || (!running && passes_soon(bar->reason))) return std::nullopt;
+        return "No water for " + setup.garden.zones[i].name +
+               " now: " + watering::bar_words(*bar, setup.timezone, now.wall) + ".";
+    }
+    return std::nullopt;
+}
 
 void take(Work& work, const Input& input) {
     std::visit(Taker(work), input);

@@ -81,7 +81,9 @@ void run_again(const watering::ZoneSpec& spec, watering::ZoneState& zone, wateri
 void settle_again(Work& work, std::size_t zone);
 
 // --- cycles.cpp: valves ----------------------------------------------------------------------
-void open_valve(Work& work, std::size_t zone, int run_s, std::string reason);
+// Nothing is done when an interlock forbids it: then the rule.
+std::optional<watering::Bar> open_valve(Work& work, std::size_t zone, int run_s,
+                                        std::string reason);
 void close_valve(Work& work, std::size_t zone, Outcome outcome);
 void take_report(Work& work, std::size_t zone, const ValveReport& report);
 // After a restart: what was open has ended, at the latest when its lease did.
@@ -89,6 +91,30 @@ void end_after_restart(Work& work, std::size_t zone);
 // Closes what has run its time, asks again where a valve did not answer.
 void tend_valves(Work& work);
 double open_flow_l_per_min(const Setup& setup, const State& state);
+// An alarm that is not told again within ten minutes.
+void alarm(Work& work, const std::string& zone_id, const std::string& code, std::string text);
+
+// --- supply.cpp: master valve and pump -------------------------------------------------------
+void take_supply_report(Work& work, SupplyLine& line, const ValveReport& report);
+// Opens what a zone waits for, closes what none needs any more. After everything else of a step.
+void tend_supply(Work& work);
+// When it must be called again, at the latest.
+MonoTime supply_wake(const Work& work);
+// Everything is closed; until a person releases it.
+void latch_stop(Work& work, std::string why);
+// Closes every zone that is open.
+void close_zones(Work& work, Outcome outcome);
+
+// --- sensors.cpp: what is measured -----------------------------------------------------------
+void take_reading(Work& work, const SensorReading& reading);
+// Says which have fallen silent.
+void tend_sensors(Work& work);
+// --- flow.cpp: what the meter says about valves, pipe and pump.
+void flow_counted(Work& work, const garden::Sensor& meter, double litres);
+// At the end of a run that went as it should.
+void learn_flow(Work& work, std::size_t zone);
+// What the gauge says goes before the source's rain.
+void correct_rain(const Setup& setup, const State& state, weather::Hour& hour, WallTime now);
 
 // --- advice.cpp: what a person should do for the grass ----------------------------------------
 // Says what is due and has not been said.
@@ -103,5 +129,7 @@ void replan(Work& work);
 WallTime next_plan_after(WallTime t);
 
 WallTime floor_hour(WallTime t);
+// What is thought of the hour that starts at `start`: forecast, else assumed.
+weather::Hour thought_of(const Setup& setup, const State& state, WallTime start);
 
 } // namespace firstmow::engine

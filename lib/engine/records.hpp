@@ -19,7 +19,7 @@ namespace firstmow::engine {
 // Open a zone's valve for at most `lease`; whoever holds the valve (in the daemon the valve keeper)
 // closes it at the end of that by itself.
 struct OpenValve {
-    std::string zone;
+    std::string zone; // or garden::kMasterValve, garden::kPump
     Seconds lease{0};
 };
 struct CloseValve {

@@ -1,4 +1,5 @@
 // What next: the planner's answers become decisions, and those that are due become open valves.
+#include "engine/interlocks.hpp"
 #include "engine/parts.hpp"
 
 #include "base/text.hpp"
@@ -45,6 +46,9 @@ ZoneTask task_of(const Work& work, std::size_t i, watering::Hours hours,
     t.reported_dry = z.reported_dry;
     t.owed_s = z.owed_s;
     t.not_before = z.not_before;
+    t.bar = plan_bar(work.setup, work.state, work.now, i);
+    const int most_s = longest_allowed_s(work.setup, work.state, work.now, i);
+    if (most_s >= t.zone->shortest_run_s) t.most_s = most_s;
     return t;
 }
 
@@ -114,6 +118,8 @@ void warn_when_late(Work& work, std::size_t i, const watering::PlanContext& cont
                     const ZonePlan& plan, const ZoneTask& task) {
     ZoneRuntime& z = work.state.zones[i];
     if (plan.reason == Reason::on_hold) return; // a person's word, and said in the decision
+    // So is what an interlock forbids; hours and tap are not to blame.
+    if (!plan.start && (plan.bar || plan.reason == Reason::wind)) return;
     const auto spell = watering::dry_spell(context, task, plan);
     if (!spell) return;
     const watering::AtStake stake = watering::at_stake(task.state.progress);
@@ -136,13 +142,16 @@ void warn_when_late(Work& work, std::size_t i, const watering::PlanContext& cont
                     std::string(watering::words(stake)) + "): " + advice(work, *spell, task));
 }
 
-void start_run(Work& work, std::size_t i, int run_s, int owed_s, Reason reason) {
+// The rule that forbade it, if one did; then nothing has changed.
+std::optional<watering::Bar> start_run(Work& work, std::size_t i, int run_s, int owed_s,
+                                       Reason reason) {
     ZoneRuntime& z = work.state.zones[i];
+    if (auto bar = open_valve(work, i, run_s, std::string(watering::key(reason)))) return bar;
     z.owed_s = owed_s;
     if (reason != Reason::person) z.soaked = true; // a person's minute does not wet it through
     z.not_before =
         std::max(z.not_before, work.now.wall + Seconds{run_s} + (owed_s > 0 ? kSoak : kPlanEvery));
-    open_valve(work, i, run_s, std::string(watering::key(reason)));
+    return std::nullopt;
 }
 
 // People's orders come before the plan; they wait only for the tap.
@@ -150,19 +159,24 @@ void start_orders(Work& work) {
     for (std::size_t i = 0; i < work.zone_count(); ++i) {
         ZoneRuntime& z = work.state.zones[i];
         if (z.ordered_s == 0 || z.open) continue;
+        const int run_s = z.ordered_s;
+        const std::string& name = work.setup.garden.zones[i].name;
         if (work.now.wall >= z.ordered_until) {
             z.ordered_s = 0;
             work.notify(work.setup.garden.zones[i].id, Severity::warning, "order_dropped",
-                        "The order to water " + work.setup.garden.zones[i].name +
+                        "The order to water " + name +
                             " waited too long for the tap and was dropped.");
             continue;
         }
-        const double flow = open_flow_l_per_min(work.setup, work.state) +
-                            work.setup.garden.zones[i].flow_l_per_min();
-        if (flow > work.setup.garden.supply.flow_l_per_min + 1e-9) continue;
-        const int run_s = z.ordered_s;
+        if (const auto bar = start_run(work, i, run_s, 0, Reason::person)) {
+            if (watering::Reason why = bar->reason; passes_soon(why)) continue;
+            z.ordered_s = 0;
+            work.notify(work.setup.garden.zones[i].id, Severity::warning, "order_refused",
+                        "The order to water " + name + " is refused: " +
+                            watering::bar_words(*bar, work.setup.timezone, work.now.wall) + ".");
+            continue;
+        }
         z.ordered_s = 0;
-        start_run(work, i, run_s, 0, Reason::person);
         Decision d{work.now.wall,
                    work.setup.garden.zones[i].id,
                    Verdict::run,
@@ -178,12 +192,20 @@ void start_orders(Work& work) {
     }
 }
 
-void decide(Work& work, std::size_t i, const watering::PlanContext& context, const ZonePlan& plan,
+void decide(Work& work, std::size_t i, const watering::PlanContext& context, ZonePlan plan,
             const ZoneTask& task) {
     ZoneRuntime& z = work.state.zones[i];
+    if (verdict_of(plan, work.now.wall) == Verdict::run)
+        if (auto bar = rule_on(work.setup, work.state, work.now, i, plan.run_s, Asker::plan)) {
+            // The plan did not foresee it: a thermometer that is colder than the forecast, say.
+            plan.verdict = ZonePlan::Verdict::withhold;
+            plan.reason = bar->reason;
+            plan.bar = std::move(bar);
+            plan.start.reset();
+        }
     const Verdict verdict = verdict_of(plan, work.now.wall);
     // What is still owed of a split run is not wanted any more, after rain for example.
-    if (task.under_way && plan.reason != Reason::rest_of_run) z.owed_s = 0;
+    if (task.under_way && !plan.bar && plan.reason != Reason::rest_of_run) z.owed_s = 0;
     warn_when_late(work, i, context, plan, task);
     if (is_news(z, verdict, plan)) {
         z.explanation = watering::explain(plan, task, work.setup.timezone, work.now.wall);
@@ -197,7 +219,7 @@ void decide(Work& work, std::size_t i, const watering::PlanContext& context, con
     // What is due is what was just planned; what people are shown moves only with news.
     if (verdict == Verdict::run) {
         z.next_start.reset();
-        start_run(work, i, plan.run_s, plan.owed_s, plan.reason);
+        (void)start_run(work, i, plan.run_s, plan.owed_s, plan.reason); // rule_on() was asked
     }
 }
 

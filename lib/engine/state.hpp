@@ -23,7 +23,8 @@ struct Applied {
 
 // A valve that is open, or on its way to or from it.
 struct OpenCycle {
-    enum class Stage : std::uint8_t { opening, running, closing };
+    // priming: waits for the master valve; its own valve has not been asked yet.
+    enum class Stage : std::uint8_t { opening, running, closing, priming };
     Stage stage = Stage::opening;
     std::int64_t id = 0;
     int planned_s = 0;
@@ -90,6 +91,7 @@ struct ZoneRuntime {
     Date day{}; // local day of the sums below
     double day_mm = 0;
     double day_l = 0;
+    ZoneGuard guard;
     bool operator==(const ZoneRuntime&) const = default;
 };
 
@@ -103,6 +105,7 @@ struct State {
     WallTime next_plan;
     std::vector<ZoneRuntime> zones; // in the garden's order
     std::vector<Notice> notices;    // newest last, at most 20
+    Guards guards;
     bool operator==(const State&) const = default;
 };
 

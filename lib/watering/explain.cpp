@@ -23,6 +23,53 @@ std::string duration_words(int seconds) {
     return std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
 }
 
+std::string bar_words(const Bar& bar, const TimeZone& local, WallTime now) {
+    const std::string until = bar.until ? " until " + clock_words(*bar.until, local, now) : "";
+    switch (bar.reason) {
+    case Reason::emergency_stop:
+        return "everything is stopped until a person releases it (" + bar.detail + ")";
+    case Reason::clock_untrusted:
+        return "the time is not known yet";
+    case Reason::locked:
+        return "it is locked until a person ends its hold (" + bar.detail + ")";
+    case Reason::supply_fault:
+        return "the supply rests" + until + " after a fault";
+    case Reason::frost:
+        return "it is too cold to water";
+    case Reason::wind:
+        return "the wind is too strong" + until;
+    case Reason::rain_switch:
+        return "the rain switch is wet and is waited for" + until;
+    case Reason::longest_run:
+        return "a run may last " + bar.detail + " at most";
+    case Reason::day_full:
+        return "it has had its most water of a day" + until;
+    case Reason::zone_rest:
+        return "it rests" + until + " after its last run";
+    case Reason::zones_at_once:
+        return "as many zones run as may run at once";
+    case Reason::pump_rest:
+        return "the pump rests" + until;
+    case Reason::tap_busy:
+        return "the tap is taken by other zones";
+    // Reasons for runs, and what the planner says by itself.
+    case Reason::seed_zone_drying:
+    case Reason::root_zone_used:
+    case Reason::longest_gap:
+    case Reason::reported_dry:
+    case Reason::first_soak:
+    case Reason::rest_of_run:
+    case Reason::person:
+    case Reason::damp_enough:
+    case Reason::rain_expected:
+    case Reason::not_started:
+    case Reason::on_hold:
+    case Reason::outside_hours:
+        break;
+    }
+    return "another rule forbids it";
+}
+
 namespace {
 
 class Words {
@@ -80,7 +127,10 @@ private:
             text += what_dries() + "; " + rain();
         if (plan_.owed_s > 0)
             text += "; " + duration_words(plan_.owed_s) + " more follow after a soak";
-        if (plan_.late) text += "; sooner was not possible";
+        if (plan_.late) {
+            text += "; sooner was not possible";
+            if (plan_.bar) text += ": " + bar_words(*plan_.bar, local_, now_);
+        }
         return text + ".";
     }
 
@@ -100,7 +150,9 @@ private:
         if (plan_.reason == Reason::on_hold)
             return text + "held by a person until " +
                    (task_.hold_until ? clock(*task_.hold_until) : "further notice") + ".";
+        if (plan_.bar) return text + bar_words(*plan_.bar, local_, now_) + ".";
         if (plan_.reason == Reason::frost) return text + "it is too cold to water.";
+        if (plan_.reason == Reason::wind) return text + "the wind is too strong.";
         if (plan_.reason == Reason::tap_busy)
             return text + "the tap is taken by other zones until the hours end.";
         return text + "the tap may not run in the next days (see the supply's hours and days).";

@@ -41,6 +41,28 @@ std::string_view key(Reason reason) {
         return "tap_busy";
     case Reason::frost:
         return "frost";
+    case Reason::emergency_stop:
+        return "emergency_stop";
+    case Reason::clock_untrusted:
+        return "clock_untrusted";
+    case Reason::locked:
+        return "locked";
+    case Reason::supply_fault:
+        return "supply_fault";
+    case Reason::wind:
+        return "wind";
+    case Reason::rain_switch:
+        return "rain_switch";
+    case Reason::longest_run:
+        return "longest_run";
+    case Reason::day_full:
+        return "day_full";
+    case Reason::zone_rest:
+        return "zone_rest";
+    case Reason::zones_at_once:
+        return "zones_at_once";
+    case Reason::pump_rest:
+        return "pump_rest";
     }
     return "";
 }
@@ -50,7 +72,10 @@ namespace {
 // The tap's flow over time, as runs are laid into it.
 class Tap {
 public:
-    explicit Tap(double flow_l_per_min) : flow_(flow_l_per_min) {}
+    explicit Tap(const garden::Garden& garden)
+        : flow_(garden.supply.flow_l_per_min),
+          at_once_(static_cast<std::size_t>(garden.interlocks.zones_at_once)),
+          pump_rest_(garden.pump ? garden.pump->rest_s : 0) {}
 
     void take(WallTime from, WallTime to, double flow_l_per_min) {
         if (to > from) taken_.push_back({{from, to}, flow_l_per_min});
@@ -58,11 +83,12 @@ public:
 
     bool has_room(WallTime from, WallTime to, double flow_l_per_min) const {
         // Flow changes only where a run begins, so those moments are all that need a look.
-        if (used_at(from) + flow_l_per_min > flow_ + kRounding) return false;
-        return std::none_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
+        if (is_full_at(from, flow_l_per_min)) return false;
+        const bool full = std::any_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
             return t.span.from > from && t.span.from < to &&
-                   used_at(t.span.from) + flow_l_per_min > flow_ + kRounding;
+                   is_full_at(t.span.from, flow_l_per_min);
         });
+        return !full && pump_may(from, to);
     }
 
     // The latest start at or before `wanted` with room for the run, inside one of `open`.
@@ -70,8 +96,12 @@ public:
                                    WallTime earliest, Seconds run, double flow_l_per_min) const {
         // Only just before another run begins, or at the wish itself, can the latest start be.
         std::vector<WallTime> candidates{wanted};
-        for (const Taken& t : taken_)
+        for (const Taken& t : taken_) {
             candidates.push_back(t.span.from - run);
+            if (pump_rest_.count() == 0) continue;
+            candidates.push_back(t.span.from - pump_rest_);
+            candidates.push_back(t.span.to); // the pump runs on
+        }
         for (const Span& span : open)
             candidates.push_back(span.to - run);
         std::sort(candidates.begin(), candidates.end(), std::greater<>());
@@ -85,8 +115,10 @@ public:
     std::optional<WallTime> earliest(const std::vector<Span>& open, WallTime from, Seconds run,
                                      double flow_l_per_min) const {
         std::vector<WallTime> candidates{from};
-        for (const Taken& t : taken_)
+        for (const Taken& t : taken_) {
             candidates.push_back(t.span.to);
+            if (pump_rest_.count() > 0) candidates.push_back(t.span.from + pump_rest_);
+        }
         for (const Span& span : open)
             candidates.push_back(span.from);
         std::sort(candidates.begin(), candidates.end());
@@ -110,6 +142,26 @@ private:
         });
     }
 
+    bool is_full_at(WallTime t, double flow_l_per_min) const {
+        const auto running = static_cast<std::size_t>(
+            std::count_if(taken_.begin(), taken_.end(),
+                          [t](const Taken& x) { return x.span.from <= t && t < x.span.to; }));
+        return running >= at_once_ || used_at(t) + flow_l_per_min > flow_ + kRounding;
+    }
+
+    // Whether the pump may start for this run, and after it for the next: it rests from one start
+    // to another, but runs on from a run to one that follows at once.
+    bool pump_may(WallTime from, WallTime to) const {
+        if (pump_rest_.count() == 0) return true;
+        const bool runs_on = std::any_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
+            return t.span.from <= from && from <= t.span.to;
+        });
+        return std::none_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
+            if (t.span.from <= from) return !runs_on && from < t.span.from + pump_rest_;
+            return t.span.from > to && t.span.from < from + pump_rest_;
+        });
+    }
+
     static bool inside(const std::vector<Span>& open, WallTime start, Seconds run) {
         return std::any_of(open.begin(), open.end(), [&](const Span& span) {
             return span.from <= start && start + run <= span.to;
@@ -117,6 +169,8 @@ private:
     }
 
     double flow_;
+    std::size_t at_once_;
+    Seconds pump_rest_;
     std::vector<Taken> taken_;
 };
 
@@ -131,6 +185,7 @@ void lay(Tap& tap, const Wish& w, ZonePlan& plan, const PlanContext& context, co
     WallTime earliest = std::max(context.now, task.not_before);
     if (task.open_until) earliest = std::max(earliest, *task.open_until);
     if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
+    if (task.bar && task.bar->until) earliest = std::max(earliest, *task.bar->until);
     auto start = packing == Packing::late
                      ? tap.latest(w.open, *plan.start, earliest, run, w.flow_l_per_min)
                      : tap.earliest(w.open, earliest, run, w.flow_l_per_min);
@@ -201,7 +256,7 @@ void due_first(std::vector<std::size_t>& order, const std::vector<Wish>& wishes,
 std::vector<ZonePlan> lay_all(const PlanContext& context, std::span<const ZoneTask> tasks,
                               const std::vector<Wish>& wishes,
                               const std::vector<std::size_t>& order, Packing packing) {
-    Tap tap(context.garden->supply.flow_l_per_min);
+    Tap tap(*context.garden);
     for (const ZoneTask& task : tasks)
         if (task.open_until) tap.take(context.now, *task.open_until, task.zone->flow_l_per_min());
     std::vector<ZonePlan> plans;

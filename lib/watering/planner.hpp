@@ -36,8 +36,27 @@ enum class Reason : std::uint8_t {
     outside_hours,    // no run in time: the tap may not run before it is dry
     tap_busy,         // no run in time: other zones have the tap
     frost,            // no run in time: too cold to water
+    // Interlocks (engine/interlocks.hpp):
+    emergency_stop,  // everything is stopped until a person releases it
+    clock_untrusted, // the time is not known yet
+    locked,          // an alarm has closed the zone until a person releases it
+    supply_fault,    // master valve or pump have failed and rest
+    wind,            // too windy
+    rain_switch,     // it is wet
+    longest_run,     // longer than a run may be
+    day_full,        // the zone has had its most for a day
+    zone_rest,       // the rest after its last run
+    zones_at_once,   // as many run as may
+    pump_rest,       // the rest between two starts of the pump
 };
 std::string_view key(Reason reason);
+
+// What forbids a run.
+struct Bar {
+    Reason reason{};
+    std::optional<WallTime> until; // none: not known
+    std::string detail;            // a clause, where the reason alone does not say it
+};
 
 // What the planner knows of a zone at `now`.
 struct ZoneTask {
@@ -54,6 +73,8 @@ struct ZoneTask {
     bool reported_dry = false;           // a person says that it is dry on top
     int owed_s = 0;                      // rest of a run that was split
     WallTime not_before;                 // rest between runs, soak
+    std::optional<Bar> bar;              // until then no run, or none at all
+    std::optional<int> most_s;           // of one run; none: the zone's longest
 };
 
 // No water at or below this air temperature.
@@ -73,6 +94,7 @@ struct ZonePlan {
     std::optional<WallTime> rain_at; // next likely rain
     double rain_mm = 0;
     WallTime looked_until;
+    std::optional<Bar> bar; // that made it late, or forbids it
 };
 
 struct PlanContext {

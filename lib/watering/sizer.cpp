@@ -84,7 +84,8 @@ int Sizer::filling_s(WallTime start) const {
 Size Sizer::split(const Outlook& before, int total_s) const {
     ZoneState state = task_.state;
     if (!test_.driest_quarter) state.mean = before.column;
-    const int longest = std::max(task_.zone->shortest_run_s, task_.zone->longest_run_s);
+    const int longest =
+        std::max(task_.zone->shortest_run_s, task_.most_s.value_or(task_.zone->longest_run_s));
     const int intake =
         longest_intake_s(*task_.spec, state, hour_of(context_.hours, before.at), longest);
     return {total_s, std::clamp(total_s, task_.zone->shortest_run_s,

@@ -143,20 +143,48 @@ void try_until_sunset(Wish& w, const PlanContext& context, const Evenings& eveni
     if (!sooner) w = usual;
 }
 
-void avoid_frost(Wish& w, Hours hours) {
+// Whether the garden's limits of cold and wind let a run be: of a run, cold counts over all of it,
+// wind at its beginning.
+std::optional<Reason> unfit(const garden::Interlocks& limits, Hours hours, WallTime start,
+                            int run_s) {
+    const HourDemand& first = hour_of(hours, start);
+    if (first.air_temp_c <= limits.frost_c ||
+        hour_of(hours, start + Seconds{run_s}).air_temp_c <= limits.frost_c)
+        return Reason::frost;
+    if (limits.wind_m_s && first.wind_2m_m_s > *limits.wind_m_s) return Reason::wind;
+    return std::nullopt;
+}
+
+void avoid_unfit_hours(Wish& w, const garden::Interlocks& limits, Hours hours) {
     ZonePlan& plan = w.plan;
-    if (!plan.start || hour_of(hours, *plan.start).air_temp_c > kFrostC) return;
+    if (!plan.start) return;
+    const auto first = unfit(limits, hours, *plan.start, plan.run_s);
+    if (!first) return;
     for (const HourDemand& hour : hours) {
-        if (hour.start < *plan.start || hour.air_temp_c <= kFrostC) continue;
+        if (hour.start < *plan.start) continue;
         const auto start = earliest_start(w.open, hour.start, plan.run_s);
-        if (start && hour_of(hours, *start).air_temp_c > kFrostC) {
+        if (start && !unfit(limits, hours, *start, plan.run_s)) {
             plan.start = start;
             plan.late = plan.dry_at && *start > *plan.dry_at;
             return;
         }
     }
     plan.verdict = ZonePlan::Verdict::withhold;
-    plan.reason = Reason::frost;
+    plan.reason = *first;
+    plan.start.reset();
+}
+
+// An interlock that forbids any run as far as is known, or that made this one late.
+void heed_bar(Wish& w, const ZoneTask& task) {
+    ZonePlan& plan = w.plan;
+    if (!task.bar || plan.verdict != ZonePlan::Verdict::run) return;
+    if (task.bar->until) {
+        if (plan.late) plan.bar = task.bar;
+        return;
+    }
+    plan.bar = task.bar;
+    plan.verdict = ZonePlan::Verdict::withhold;
+    plan.reason = task.bar->reason;
     plan.start.reset();
 }
 
@@ -196,6 +224,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     WallTime earliest = std::max(context.now, task.not_before);
     if (task.open_until) earliest = std::max(earliest, *task.open_until);
     if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
+    if (task.bar && task.bar->until) earliest = std::max(earliest, *task.bar->until);
 
     const int owed_s = still_owed_s(w, sizer, task, earliest);
     if (owed_s > 0) {
@@ -206,7 +235,8 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
             plan.start = start;
             plan.run_s = within_hours(w.open, *start, size.first_s);
             plan.owed_s = std::max(size.total_s - plan.run_s, 0);
-            avoid_frost(w, context.hours);
+            avoid_unfit_hours(w, context.garden->interlocks, context.hours);
+            heed_bar(w, task);
         }
         return w;
     }
@@ -239,7 +269,9 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     place(w, sizer, *plan.dry_at, earliest, deep, task);
     if (plan.late && !root_zone && dries_by_day(*plan.dry_at, evenings, *context.timezone))
         try_until_sunset(w, context, evenings, task, sizer, earliest, deep);
-    if (plan.reason != Reason::outside_hours) avoid_frost(w, context.hours);
+    if (plan.reason != Reason::outside_hours)
+        avoid_unfit_hours(w, context.garden->interlocks, context.hours);
+    heed_bar(w, task);
     if (task.hold_until && *task.hold_until > *plan.dry_at) {
         // A person's word: it will be dry, and the plan after the hold stands beside it.
         plan.reason = Reason::on_hold;

@@ -33,6 +33,7 @@ TEST_CASE("changes: an order that the tap never serves is dropped after two hour
     garden::Zone front = seed_zone("front");
     garden::Zone side = seed_zone("side");
     side.valve.channel = 2;
+    front.longest_run_s = 4 * 3600;
     // A tap for one of them at a time.
     Rig rig(garden_of({front, side}, front.flow_l_per_min() * 1.2), local(0, 5));
     rig.run_to(local(1, 2));

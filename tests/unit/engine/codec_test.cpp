@@ -34,7 +34,12 @@ std::vector<Input> every_kind() {
             CatchCanTest{"z1", {{1.0 / 3.0, 0, 12}, 10}},
             SoilProbe{"z1", 50, 0.21, std::nullopt},
             SoilProbe{"z1", 50, std::nullopt, -33.5},
-            CorrectionUndo{"z1", true}};
+            CorrectionUndo{"z1", true},
+            EmergencyStop{"its button was pressed"},
+            EmergencyRelease{},
+            SensorReading{"meter", 12.5, local(1, 2, 3)},
+            SensorReading{"meter", std::numeric_limits<double>::quiet_NaN(), local(1, 2, 3)},
+            ClockState{false}};
 }
 
 // A season of two days with all sorts in it, kept from step to step.

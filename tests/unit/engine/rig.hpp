@@ -132,6 +132,7 @@ private:
             if (setup.garden.zones[i].id == id) index = i;
             if (state.zones[i].open) flow += setup.garden.zones[i].flow_l_per_min();
         }
+        if (id == garden::kMasterValve || id == garden::kPump) return;
         REQUIRE(index);
         CHECK(flow <= setup.garden.supply.flow_l_per_min + 1e-6);
         if (opening == nullptr) return;

@@ -17,8 +17,9 @@ std::size_t most_at_once(const garden::Garden& garden) {
         if (left < 0) break;
         ++most;
     }
-    const std::size_t others = (garden.master ? 1U : 0U) + (garden.pump ? 1U : 0U);
-    return std::max<std::size_t>(most, 1) + others;
+    most = std::clamp<std::size_t>(most, 1,
+                                   static_cast<std::size_t>(garden.interlocks.zones_at_once));
+    return most + (garden.master ? 1U : 0U) + (garden.pump ? 1U : 0U);
 }
 
 } // namespace firstmow::valves

@@ -8,8 +8,8 @@
 
 namespace firstmow::valves {
 
-// As many of the smallest zones as the flow suffices for, at least one; master valve and pump
-// beside.
+// How many outputs may be open at once: as many of the smallest zones as the flow suffices for and
+// the interlocks allow, at least one; and master valve and pump beside them.
 std::size_t most_at_once(const garden::Garden& garden);
 
 } // namespace firstmow::valves

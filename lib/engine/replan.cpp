@@ -169,7 +169,11 @@ void start_orders(Work& work) {
             continue;
         }
         if (const auto bar = start_run(work, i, run_s, 0, Reason::person)) {
-            if (watering::Reason why = bar->reason; passes_soon(why)) continue;
+            if (passes_soon(bar->reason)) {
+                if (bar->until && *bar->until > work.now.wall)
+                    work.state.next_plan = std::min(work.state.next_plan, *bar->until);
+                continue;
+            }
             z.ordered_s = 0;
             work.notify(work.setup.garden.zones[i].id, Severity::warning, "order_refused",
                         "The order to water " + name + " is refused: " +

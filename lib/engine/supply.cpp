@@ -151,7 +151,8 @@ void tend_pump(Work& work, const Need& need) {
     const bool follows = need.coming || another_follows(work, need.longest);
     const bool wanted = need.running && (need.longest > before || follows);
     const bool bridged =
-        on(g.pump) && follows && g.last_closed && work.now.mono < g.last_closed->mono + kChange;
+        on(g.pump) && follows &&
+        (need.any || (g.last_closed && work.now.mono < g.last_closed->mono + kChange));
     const Seconds most = std::chrono::floor<Seconds>(
         on(g.pump) ? g.pump.since.mono + Seconds{pump.longest_s} - work.now.mono
                    : Millis{Seconds{pump.longest_s}});

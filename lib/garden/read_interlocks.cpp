@@ -39,7 +39,7 @@ void read_span(const Fields& fields, std::string_view key, Range range, int& sec
 Interlocks read_interlocks(const Node& table, Errors& errors) {
     const Fields fields(table, "[interlocks]", kFields, errors);
     Interlocks interlocks;
-    if (const auto most = fields.integer("zones_at_once", 1, 16)) interlocks.zones_at_once = *most;
+    if (const auto most = fields.integer("zones_at_once", 1, 14)) interlocks.zones_at_once = *most;
     read_span(fields, "rest_between_runs", {0, 86400}, interlocks.rest_between_runs_s);
     if (const auto most = fields.quantity("most_per_day", Dimension::depth_mm, {1, 500}))
         interlocks.most_per_day_mm = *most;

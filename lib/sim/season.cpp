@@ -99,8 +99,8 @@ private:
     }
 
     int channel_of(const std::string& id) const {
-        for (const garden::Zone& zone : setup_.garden.zones)
-            if (zone.id == id) return zone.valve.channel;
+        for (const garden::Output& output : garden::outputs(setup_.garden))
+            if (output.name == id) return output.valve.channel;
         return 0;
     }
 
@@ -125,6 +125,20 @@ private:
             const engine::StepResult result = call(inputs);
             inputs.clear();
             if (open) obey(result, inputs);
+        }
+        // Master valve and pump close a little after the last zone.
+        using Stage = engine::SupplyLine::Stage;
+        const auto closed = [&] {
+            return state_.guards.master.stage == Stage::closed &&
+                   state_.guards.pump.stage == Stage::closed;
+        };
+        for (int seconds = 0; seconds < 300 && !closed(); ++seconds) {
+            now_ += Seconds{1};
+            do {
+                const engine::StepResult result = call(inputs);
+                inputs.clear();
+                obey(result, inputs);
+            } while (!inputs.empty());
         }
     }
 

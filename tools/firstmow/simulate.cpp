@@ -45,10 +45,10 @@ public:
     }
 
     void on_valve(const sim::ValveChange& change) {
-        for (const garden::Zone& zone : garden_.setup.garden.zones) {
-            if (zone.id != change.zone || !zone.valve.file) continue;
+        for (const garden::Output& output : garden::outputs(garden_.setup.garden)) {
+            if (output.name != change.zone || !output.valve.file) continue;
             const auto ms = change.at.time_since_epoch().count();
-            valve_logs_[host::beside(garden_.path, *zone.valve.file)] +=
+            valve_logs_[host::beside(garden_.path, *output.valve.file)] +=
                 fixed(static_cast<double>(ms) / 1000.0, 3) + " " + std::to_string(change.channel) +
                 (change.open ? " open\n" : " closed\n");
         }
@@ -147,13 +147,13 @@ bool set_days(const SimulateOptions& options, const TimeZone& local, sim::Season
 // Whether the valve files can be written at the season's end: known before it begins.
 bool valve_files_have_room(const host::GardenFile& garden) {
     bool good = true;
-    for (const garden::Zone& zone : garden.setup.garden.zones) {
-        if (!zone.valve.file) continue;
-        const std::string path = host::beside(garden.path, *zone.valve.file);
+    for (const garden::Output& output : garden::outputs(garden.setup.garden)) {
+        if (!output.valve.file) continue;
+        const std::string path = host::beside(garden.path, *output.valve.file);
         const auto slash = path.rfind('/');
         const std::string folder = slash == std::string::npos ? "." : path.substr(0, slash + 1);
         if (::access(folder.c_str(), W_OK | X_OK) == 0) continue;
-        complain("zone " + zone.id + ": its valve file " + path +
+        complain("zone " + output.name + ": its valve file " + path +
                  " cannot be written; make its folder, or name another file");
         good = false;
     }

@@ -36,7 +36,7 @@ const std::string kMeter =
 
 TEST_CASE("interlocks: what holds when the file does not say") {
     const Garden garden = garden_with("");
-    CHECK_EQ(garden.interlocks.zones_at_once, 16);
+    CHECK_EQ(garden.interlocks.zones_at_once, 14);
     CHECK_EQ(garden.interlocks.rest_between_runs_s, 0);
     CHECK_EQ(garden.most_per_day_mm(garden.zones[0]), 60);
     CHECK_EQ(garden.interlocks.frost_c, 1);
@@ -93,7 +93,7 @@ TEST_CASE("interlocks: an output or a line of its own for each") {
 }
 
 TEST_CASE("interlocks: what cannot be is refused") {
-    refuses("[interlocks]\nzones_at_once = 0\n", "a whole number from 1 to 16");
+    refuses("[interlocks]\nzones_at_once = 0\n", "a whole number from 1 to 14");
     refuses("[interlocks]\nmost_per_day = '900 mm'\n", "from 1 to 500 mm");
     refuses("[interlocks]\nfrost = 1\n", "C or F");
     refuses("[interlocks]\nrest = '1 h'\n", "has no key \"rest\"");

@@ -11,6 +11,7 @@
 #include "host/files.hpp"
 #include "http/server.hpp"
 #include "messenger/messenger.hpp"
+#include "sensors/sensors.hpp"
 #include "weather/csv_source.hpp"
 #include "weather/desk_source.hpp"
 
@@ -89,7 +90,10 @@ public:
           signals_(io_, SIGTERM, SIGINT, SIGHUP),
           weather_timer_(io_) {
         if (journal.remark) control_.push(*journal.remark);
-        control_.on_view([this] { http_.publish(); });
+        control_.on_view([this] {
+            http_.publish();
+            if (sensors_) sensors_->water_runs(control_.water_runs());
+        });
         control_.on_record([this](const engine::Record& record) {
             if (auto letter = messenger::letter_about(record, site_name()))
                 messenger_.give(std::move(*letter));
@@ -103,6 +107,7 @@ public:
         if (!port) return port.error();
         listen_to_signals();
         begin_weather();
+        begin_sensors();
         // The first step: what was open when the last run ended is written down as ended.
         control_.push(engine::Remark{engine::Severity::note, "started", "firstmow started."});
         spdlog::info("serving http://{}:{}/ (the key is in {}{})", options_.address, *port,
@@ -167,6 +172,13 @@ private:
             }
             stop();
         });
+    }
+
+    void begin_sensors() {
+        sensors_.reset();
+        sensors_ = std::make_unique<sensors::Sensors>(
+            io_, control_.setup().garden, options_.garden,
+            [this](engine::Input input) { control_.push(std::move(input)); });
     }
 
     void begin_weather() {
@@ -257,6 +269,7 @@ private:
         control_.push(engine::Remark{engine::Severity::note, "garden_reloaded",
                                      "The garden file was read again."});
         begin_weather();
+        begin_sensors();
     }
 
     void stop() {
@@ -283,6 +296,7 @@ private:
     boost::asio::signal_set signals_;
     boost::asio::steady_timer weather_timer_;
     std::unique_ptr<weather_source::Source> weather_;
+    std::unique_ptr<sensors::Sensors> sensors_;
 };
 
 } // namespace

@@ -83,6 +83,13 @@ std::optional<http::ZoneFacts> Backend::zone(std::string_view id) const {
     return std::nullopt;
 }
 
+std::optional<http::SensorFacts> Backend::pushed_sensor(std::string_view id) const {
+    for (const garden::Sensor& sensor : control_.setup().garden.sensors)
+        if (sensor.id == id && sensor.source == garden::Sensor::Source::push)
+            return http::SensorFacts{sensor.scale, sensor.offset};
+    return std::nullopt;
+}
+
 Result<std::string> Backend::calendar() {
     const host::GardenFile& file = control_.garden_file();
     const garden::Garden& garden = file.setup.garden;
@@ -106,6 +113,11 @@ Result<std::string> Backend::calendar() {
 }
 
 void Backend::submit(engine::Input input, std::function<void(Status)> done) {
+    // What an interlock forbids is refused with its reason, not taken and dropped.
+    if (const auto refused = control_.refusal(input)) {
+        done(Error{*refused});
+        return;
+    }
     control_.push(std::move(input), [done = std::move(done)] { done(Done{}); });
 }
 

@@ -17,6 +17,7 @@ public:
     http::Health health() const override;
     std::shared_ptr<const engine::GardenView> view() const override { return control_.view(); }
     std::optional<http::ZoneFacts> zone(std::string_view id) const override;
+    std::optional<http::SensorFacts> pushed_sensor(std::string_view id) const override;
     Result<std::string> calendar() override;
     void submit(engine::Input input, std::function<void(Status)> done) override;
 

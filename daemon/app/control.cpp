@@ -127,7 +127,8 @@ void Control::turn() {
     const engine::Moment now = host::moment_now();
     notify_service_manager("WATCHDOG=1");
     if (!clock_known_ && !know_clock(now)) return;
-    const std::vector<engine::Input> inputs = std::exchange(inbox_, {});
+    std::vector<engine::Input> inputs = std::exchange(inbox_, {});
+    judge_clock(inputs);
     const auto waiting = std::exchange(waiting_, {});
     if (inputs.empty() && now.wall < wake_.wall && now.mono < wake_.mono) {
         // Nothing to say to the engine yet: sleep on. What people see moves with the minutes.
@@ -173,6 +174,22 @@ bool Control::know_clock(const engine::Moment& now) {
     last_turn_ = now.mono;
     arm({now.wall + kLongestSleep, now.mono + kLongestSleep});
     return false;
+}
+
+void Control::judge_clock(std::vector<engine::Input>& inputs) {
+    // Once set it stays so for this run: what it then drifts is no matter to a lawn.
+    if (!clock_set_) clock_set_ = host::clock_is_set(garden_.setup.garden.site.clock);
+    if (clock_set_ == state_.guards.clock_trusted) return;
+    inputs.insert(inputs.begin(), engine::ClockState{clock_set_});
+}
+
+std::optional<std::string> Control::refusal(const engine::Input& input) const {
+    return engine::refusal(garden_.setup, state_, host::moment_now(), input);
+}
+
+bool Control::water_runs() const {
+    return std::any_of(state_.zones.begin(), state_.zones.end(),
+                       [](const engine::ZoneRuntime& z) { return z.open.has_value(); });
 }
 
 bool Control::write_down(store::Step step) {
@@ -239,7 +256,9 @@ std::vector<engine::Input> Control::closed_reports(const engine::Setup& setup) c
         engine::ValveReport report;
         report.zone = setup.garden.zones[i].id;
         // One that was only asked to open is not ended by a "closed": that could be old news.
-        if (state_.zones[i].open->stage == engine::OpenCycle::Stage::opening) {
+        const auto stage = state_.zones[i].open->stage;
+        if (stage == engine::OpenCycle::Stage::opening ||
+            stage == engine::OpenCycle::Stage::priming) {
             report.open = true;
             reports.emplace_back(report);
             report.open = false;

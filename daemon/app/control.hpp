@@ -46,6 +46,10 @@ public:
     bool foresee(std::vector<engine::Input> inputs, Foreseer::Answer answer);
     // Hands the engine something; `done` is called when it has been taken.
     void push(engine::Input input, std::function<void()> done = {});
+    // Why the engine would refuse this order now.
+    std::optional<std::string> refusal(const engine::Input& input) const;
+    // Whether any valve is open or on its way.
+    bool water_runs() const;
     // Another garden file comes into force; every valve is closed for it.
     Status change_garden(host::GardenFile garden);
     // Closes every valve, writes down what ran, and steps no more.
@@ -68,6 +72,8 @@ private:
     void turn();
     // Whether the wall clock can be trusted; goes on asking until it can.
     bool know_clock(const engine::Moment& now);
+    // Tells the engine when it has changed whether the clock is set, first of all.
+    void judge_clock(std::vector<engine::Input>& inputs);
     bool write_down(store::Step step);
     void carry_out(const engine::StepResult& result, bool may_open);
     void show(const engine::Moment& now);
@@ -104,6 +110,7 @@ private:
     std::optional<WallTime> last_known_; // the latest time in the journal at the start
     bool clock_known_ = false;
     bool clock_said_ = false;
+    bool clock_set_ = false;
     Foreseer foreseer_; // last: nothing of this is gone while it still looks
 };
 

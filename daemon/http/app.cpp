@@ -45,6 +45,9 @@ constexpr Route kRoutes[] = {
     {Method::del, "/api/v1/zones/{id}/corrections", Routes::set_back, Door::write},
     {Method::del, "/api/v1/zones/{id}/corrections/last", Routes::take_back, Door::write},
     {Method::post, "/api/v1/stop", Routes::stop_all, Door::write},
+    {Method::post, "/api/v1/emergency-stop", Routes::emergency_stop, Door::write},
+    {Method::del, "/api/v1/emergency-stop", Routes::emergency_release, Door::write},
+    {Method::post, "/api/v1/sensors/{id}", Routes::reading, Door::write},
     // A station has a key of its own, which opens nothing else.
     {Method::post, "/api/v1/weather/stations/{id}", Routes::station, Door::open, true},
     {Method::get, "/api/v1/weather/stations/{id}", Routes::station, Door::open},

@@ -51,6 +51,12 @@ struct Weather {
     std::vector<engine::WeatherUsed> used; // the last day
 };
 
+// What the garden file says of a sensor whose readings are pushed.
+struct SensorFacts {
+    double scale = 1; // value = number * scale + offset
+    double offset = 0;
+};
+
 // Is the control loop alive?
 struct Health {
     bool ok = true;
@@ -72,6 +78,10 @@ public:
     virtual std::shared_ptr<const engine::GardenView> view() const = 0;
     // Nothing when the garden has no such zone.
     virtual std::optional<ZoneFacts> zone(std::string_view id) const = 0;
+    // Nothing when the garden has no such sensor, or reads it itself.
+    virtual std::optional<SensorFacts> pushed_sensor(std::string_view /*id*/) const {
+        return std::nullopt;
+    }
     // The renovation calendar (RFC 5545), or why there is none.
     virtual Result<std::string> calendar() = 0;
 

@@ -1,5 +1,5 @@
-// The routes that change something: sign in and out, water, stop, hold. What people and
-// instruments see is taken in observations.cpp.
+// The routes that change something: sign in and out, water, stop, hold, readings that are pushed.
+// What people and instruments see is taken in observations.cpp.
 #include "base/text.hpp"
 #include "http/body.hpp"
 #include "http/problem.hpp"
@@ -145,6 +145,32 @@ void Routes::station(App& app, Call call) {
 
 void Routes::stop_all(App& app, Call call) {
     order(app, call, engine::StopOrder{}, R"({"accepted":"stop","zone":null})");
+}
+
+void Routes::emergency_stop(App& app, Call call) {
+    order(app, call, engine::EmergencyStop{"a person pressed it on the page or from a shell"},
+          R"({"accepted":"emergency_stop","zone":null})");
+}
+
+void Routes::emergency_release(App& app, Call call) {
+    order(app, call, engine::EmergencyRelease{}, R"({"accepted":"emergency_release","zone":null})");
+}
+
+void Routes::reading(App& app, Call call) {
+    const auto facts = app.backend_.pushed_sensor(call.segment);
+    if (!facts)
+        return call.respond(problem(404, "unknown-sensor",
+                                    "the garden has no sensor '" +
+                                        std::string(call.segment.substr(0, 64)) +
+                                        "' whose source is \"push\""));
+    auto value = read_number(call.request, "value", -1e9, 1e9, R"({"value": 12.5})");
+    if (auto* refusal = std::get_if<Reply>(&value)) return call.respond(std::move(*refusal));
+    const double number = std::get<double>(value) * facts->scale + facts->offset;
+    tables::JsonWriter w;
+    w.open('{').text("accepted", "reading").null("zone").text("sensor", call.segment);
+    w.number("value", number, 4).close();
+    order(app, call, engine::SensorReading{std::string(call.segment), number, app.backend_.now()},
+          w.take());
 }
 
 } // namespace firstmow::http

@@ -60,6 +60,9 @@ struct Routes {
     static void hold(App& app, Call call);
     static void release(App& app, Call call);
     static void stop_all(App& app, Call call);
+    static void emergency_stop(App& app, Call call);
+    static void emergency_release(App& app, Call call);
+    static void reading(App& app, Call call);
     static void station(App& app, Call call);
     // observations.cpp
     static void observe(App& app, Call call);

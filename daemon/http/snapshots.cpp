@@ -43,6 +43,15 @@ void write_outlook(tables::JsonWriter& w, const engine::ZoneView& zone) {
     w.close();
 }
 
+void write_latch(tables::JsonWriter& w, std::string_view name,
+                 const std::optional<engine::Latch>& latch) {
+    if (!latch) {
+        w.null(name);
+        return;
+    }
+    w.open('{', name).time("since", latch->since).text("why", latch->why).close();
+}
+
 void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime now,
                 const Backend& backend) {
     w.open('{');
@@ -63,6 +72,8 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime no
     w.text("phase_name", turf::name(zone.phase));
     w.number("progress_pct", zone.progress_pct, 0);
     w.time("closes_at", zone.closes_at);
+    write_latch(w, "locked", zone.lock);
+    w.number("usual_l_per_min", zone.usual_l_per_min, 1);
     w.number("threshold_kpa", zone.threshold_kpa, 1);
     w.number("seed_depth_mm", zone.seed_depth_mm, 1);
     w.number("cover_fraction", zone.cover_fraction, 3);
@@ -211,6 +222,15 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     for (const engine::RainAhead& rain : view.rain_ahead) {
         w.open('{').time("start", rain.start).number("rain_mm", rain.rain_mm, 1);
         w.number("probability", rain.probability, 2).close();
+    }
+    w.close();
+    write_latch(w, "stopped", view.stop);
+    w.boolean("clock_trusted", view.clock_trusted);
+    w.open('[', "sensors");
+    for (const engine::SensorView& sensor : view.sensors) {
+        w.open('{').text("id", sensor.id).text("kind", sensor.kind);
+        w.number("value", sensor.value, 3).time("heard", sensor.heard);
+        w.boolean("silent", sensor.silent).close();
     }
     w.close();
     w.open('[', "zones");

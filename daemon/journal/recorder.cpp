@@ -23,9 +23,11 @@ store::Step Recorder::step(const engine::Moment& now, std::span<const engine::In
         const std::string& id = setup.garden.zones[i].id;
         const auto& open = state.zones[i].open;
         const auto marked = marked_.find(id);
-        if (open && (marked == marked_.end() || marked->second != open->id)) {
+        // A run that a person lengthened is marked anew.
+        if (open &&
+            (marked == marked_.end() || marked->second != Mark{open->id, open->planned_s})) {
             step.opened.push_back({id, open->id, open->wall_start, open->planned_s, open->reason});
-            marked_[id] = open->id;
+            marked_[id] = {open->id, open->planned_s};
         } else if (!open && marked != marked_.end()) {
             marked_.erase(marked); // its Cycle among the records takes the mark away
         }

@@ -42,7 +42,12 @@ public:
 
 private:
     std::int64_t seq_;
-    std::map<std::string, std::int64_t> marked_; // open cycles that the journal knows, by zone
+    struct Mark {
+        std::int64_t id = 0;
+        int planned_s = 0;
+        bool operator==(const Mark&) const = default;
+    };
+    std::map<std::string, Mark> marked_; // open cycles that the journal knows, by zone
 };
 
 } // namespace firstmow::journal

@@ -80,6 +80,16 @@ function show() {
     section.node.remove();
     sections.delete(id);
   }
+  const stopped = status.stopped;
+  setText(byId('keep-off'), stopped ? 'Let water run again' : 'Keep all water off');
+  byId('keep-off').dataset.stopped = stopped ? 'yes' : '';
+  if (stopped)
+    setText(
+      byId('headline'),
+      `All water is kept off since ${words.when(Date.parse(stopped.since), now)}: ${stopped.why}.`,
+    );
+  else if (!status.clock_trusted)
+    setText(byId('headline'), 'The time of the garden is not set yet: planned runs wait for it.');
   setText(
     byId('stop-all'),
     status.zones.some(zone => zone.valve === 'open') ? 'Stop all water now' : 'Stop all water',
@@ -137,6 +147,15 @@ byId('stop-all').addEventListener('click', async () => {
   byId('stop-all').disabled = true;
   await orders.stopAll();
   byId('stop-all').disabled = false;
+});
+
+byId('keep-off').addEventListener('click', async () => {
+  const button = byId('keep-off');
+  button.disabled = true;
+  // To let water run again is a deliberate act: asked once more.
+  if (button.dataset.stopped !== 'yes') await orders.keepOff();
+  else if (window.confirm('Let water run again, by plan and by order?')) await orders.letRun();
+  button.disabled = false;
 });
 
 orders.setVoice(say, () => openSignIn(true));

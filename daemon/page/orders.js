@@ -147,6 +147,27 @@ export function stopAll() {
   );
 }
 
+export function keepOff() {
+  return order(
+    'POST',
+    '/api/v1/emergency-stop',
+    undefined,
+    'Asking to close everything and to keep it closed…',
+    'Taken: everything is told to close, and stays closed until you let water run again.',
+    zones => zones.every(zone => zone.valve === 'closed'),
+    'Confirmed: everything is closed, and stays so.',
+  );
+}
+export function letRun() {
+  return order(
+    'DELETE',
+    '/api/v1/emergency-stop',
+    undefined,
+    'Asking to let water run again…',
+    'Taken: water may run again, by plan and by order.',
+  );
+}
+
 export async function signIn(key) {
   const result = await send('POST', '/api/v1/session', { token: key });
   say(result.ok ? 'Signed in.' : `Not signed in: ${result.detail}`, !result.ok);

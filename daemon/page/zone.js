@@ -342,7 +342,7 @@ export class ZoneSection {
         ? `On hold until ${words.when(Date.parse(zone.hold_until), now)}. Hold from now for:`
         : 'No planned water for:',
     );
-    this.release.hidden = !zone.hold_until;
+    this.release.hidden = !zone.hold_until && !zone.locked;
     this.showChoices();
     this.showNumbers(now);
     const said = `${zone.name}. ${words.sentence(zone)} ${words.comes(zone, now)}`;

@@ -99,6 +99,8 @@ Json guards_json(const Guards& g) {
                            {"changed", maybe_moment_json(s.changed)},
                            {"value", s.value},
                            {"refused", s.refused},
+                           {"jumps", s.jumps},
+                           {"jumped_to", s.jumped_to},
                            {"silent", s.silent}});
     Json counts = Json::array();
     for (const Count& c : g.counts)
@@ -144,6 +146,8 @@ Guards read_guards(Reader& r, const Json& state, Guards fresh) {
             sensor.changed = maybe_moment(r, s, "changed");
             sensor.value = r.number(s, "value");
             sensor.refused = static_cast<int>(r.integer(s, "refused"));
+            sensor.jumps = static_cast<int>(r.integer(s, "jumps"));
+            sensor.jumped_to = r.number(s, "jumped_to");
             sensor.silent = r.boolean(s, "silent");
         }
     for (const Json& c : r.list(j, "counts"))

@@ -63,6 +63,8 @@ struct SensorState {
     std::optional<Moment> changed; // when the value last changed
     double value = 0;
     int refused = 0; // readings in a row that could not be
+    int jumps = 0;   // of them, in a row, those that were too far from it and near to each other
+    double jumped_to = 0;
     bool silent = false;
     bool operator==(const SensorState&) const = default;
 };

@@ -253,7 +253,8 @@ void carry_over(State& state, const Moment& now) {
     maybe(g.last_closed);
     maybe(g.supply_failed);
     for (SensorState& sensor : g.sensors) {
-        maybe(sensor.heard);
+        // What fell or flowed meanwhile nobody has counted, and a level must be heard anew.
+        sensor.heard.reset();
         maybe(sensor.changed);
     }
     g.counts.clear();

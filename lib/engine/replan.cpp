@@ -204,6 +204,8 @@ void decide(Work& work, std::size_t i, const watering::PlanContext& context, Zon
             // The plan did not foresee it: a thermometer that is colder than the forecast, say.
             plan.verdict = ZonePlan::Verdict::withhold;
             plan.reason = bar->reason;
+            if (bar->until && *bar->until > work.now.wall)
+                work.state.next_plan = std::min(work.state.next_plan, *bar->until);
             plan.bar = std::move(bar);
             plan.start.reset();
         }

@@ -22,6 +22,7 @@ constexpr Seconds kFromFuture{120};
 constexpr Seconds kTooLate{900};
 // After so many alike that were refused as a jump, the new level is the level.
 constexpr int kBelievedAfter = 5;
+constexpr const char* kJump = "nothing changes so fast";
 constexpr int kSayEvery = 100;
 constexpr std::size_t kGaugeHours = 72;
 // Of the world's records a third (38 mm in one minute, WMO archive, from memory): beyond it a gauge
@@ -85,9 +86,15 @@ std::string fault_of(const Work& work, const Sensor& sensor, const SensorState& 
             return "no rain falls so fast";
         return "";
     }
-    if (std::abs(step) > limits.jump + limits.jump_per_min * since_min)
-        return "nothing changes so fast";
+    if (std::abs(step) > limits.jump + limits.jump_per_min * since_min) return kJump;
     return "";
+}
+
+bool stays(const Sensor& sensor, SensorState& state, double value) {
+    const bool near = std::abs(value - state.jumped_to) <= limits_of(sensor).jump;
+    state.jumps = state.jumps > 0 && near ? state.jumps + 1 : 1;
+    state.jumped_to = value;
+    return state.jumps >= kBelievedAfter;
 }
 
 void refuse(Work& work, const Sensor& sensor, SensorState& state, double value,
@@ -124,8 +131,10 @@ void rain_fell(Work& work, const Sensor& sensor, const SensorState& before, doub
         }
     const double mm = value - before.value; // less: its counter has begun anew
     if (mm <= 0) return;
-    // A tip at the full hour fell before it.
-    gauge_hour(g, floor_hour(work.now.wall - Seconds{1})).mm += mm;
+    // A tip at the full hour fell before it, unless that hour has been settled already.
+    const WallTime hour = std::max(floor_hour(work.now.wall - Seconds{1}),
+                                   std::min(work.state.settled_until, floor_hour(work.now.wall)));
+    gauge_hour(g, hour).mm += mm;
     work.replan = true;
 }
 
@@ -169,14 +178,14 @@ void take_reading(Work& work, const SensorReading& in) {
         const std::string fault = fault_of(work, sensor, state, in);
         if (!fault.empty()) {
             // A level that stays is no jump any more.
-            const bool jump = fault == "nothing changes so fast";
-            if (!jump || state.refused + 1 < kBelievedAfter) {
+            if (fault != kJump || !stays(sensor, state, in.value)) {
                 refuse(work, sensor, state, in.value, fault);
                 return;
             }
         }
         const SensorState before = state;
         state.refused = 0;
+        state.jumps = 0;
         state.silent = false;
         state.heard = work.now;
         if (!before.heard || before.value != in.value) state.changed = work.now;

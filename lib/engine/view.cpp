@@ -1,6 +1,7 @@
 // The garden as people are shown it.
 #include "engine/growth.hpp"
 #include "engine/parts.hpp"
+#include "garden/sensor_words.hpp"
 
 #include <algorithm>
 
@@ -81,7 +82,8 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     v.name = zone.name;
     v.phase = s.progress.phase;
     v.progress_pct = turf::progress_pct(s.progress);
-    v.valve_open = z.open && z.open->stage != OpenCycle::Stage::opening;
+    v.valve_open = z.open && z.open->stage != OpenCycle::Stage::opening &&
+                   z.open->stage != OpenCycle::Stage::priming;
     if (v.valve_open) {
         const auto left = z.open->mono_start + Seconds{z.open->planned_s} - now.mono;
         v.closes_at = now.wall + std::max(std::chrono::ceil<Seconds>(left), Seconds{0});
@@ -112,6 +114,8 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
         v.next = NextRun{std::max(*z.next_start, now.wall), z.next_run_s, z.explanation};
     v.explanation = z.explanation;
     if (z.hold_until && *z.hold_until > now.wall) v.hold_until = z.hold_until;
+    v.lock = z.guard.lock;
+    v.usual_l_per_min = z.guard.flow_runs > 0 ? z.guard.usual_l_per_min : 0;
     v.layers = layers_of(spec.column, s.mean);
     v.outlook = course(spec, s, z, v.closes_at, ahead, now.wall);
     if (z.day == setup.timezone.local_date(now.wall)) {
@@ -154,6 +158,17 @@ GardenView view(const Setup& setup, const State& state, const Moment& now) {
     for (auto notice = state.notices.rbegin(); notice != state.notices.rend(); ++notice)
         v.notices.push_back(
             {notice->time, notice->zone, std::string(key(notice->severity)), notice->text});
+    v.stop = state.guards.stop;
+    v.clock_trusted = state.guards.clock_trusted;
+    for (std::size_t i = 0; i < setup.garden.sensors.size(); ++i) {
+        const SensorState& sensor = state.guards.sensors[i];
+        SensorView& one = v.sensors.emplace_back();
+        one.id = sensor.id;
+        one.kind = garden::key(setup.garden.sensors[i].kind);
+        one.value = sensor.value;
+        if (sensor.heard) one.heard = sensor.heard->wall;
+        one.silent = sensor.silent;
+    }
     if (!state.begun) return v;
     v.weather_note = weather_note(setup, state, now.wall);
     if (!state.recent.empty()) v.weather_until = state.settled_until;

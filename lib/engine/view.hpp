@@ -3,6 +3,7 @@
 #pragma once
 
 #include "base/time.hpp"
+#include "engine/guards.hpp"
 #include "turf/mowing.hpp"
 #include "turf/prospect.hpp"
 #include "watering/estimate.hpp"
@@ -82,6 +83,8 @@ struct ZoneView {
     std::optional<NextRun> next;
     std::string explanation; // the last decision's sentence, also when nothing is planned
     std::optional<WallTime> hold_until;
+    std::optional<Latch> lock;  // an alarm closed it until a person ends the hold
+    double usual_l_per_min = 0; // learned from the flow meter; 0: not yet
     std::vector<LayerView> layers;
     // The next 24 h, every 30 min: with every run that is to be expected once foresight has been
     // put in, until then with the next run only.
@@ -128,6 +131,14 @@ struct NoticeView {
     std::string text;
 };
 
+struct SensorView {
+    std::string id;
+    std::string kind; // as in the garden file
+    double value = 0;
+    std::optional<WallTime> heard; // when it last said something that could be
+    bool silent = false;
+};
+
 struct GardenView {
     WallTime time;
     std::string site_name;
@@ -138,6 +149,9 @@ struct GardenView {
     double air_temp_c = 0;                 // of the hour in force
     double et_short_mm_per_h = 0;          // of the hour in force
     std::vector<RainAhead> rain_ahead;     // hours with rain in the coming 24 h, from the forecast
+    std::optional<Latch> stop;             // the emergency stop is latched
+    bool clock_trusted = true;             // planned runs wait until it is
+    std::vector<SensorView> sensors;
     std::vector<ZoneView> zones;
     std::vector<ShortfallView> shortfalls; // the dearest first; empty until looked for
     std::vector<NoticeView> notices;       // newest first, at most 20

@@ -154,7 +154,7 @@ struct Valve {
 
 // What neither a plan nor an order may break: checked before every opening, whoever asks.
 struct Interlocks {
-    int zones_at_once = 14;         // 1..14: the keeper opens 16 at most, two are master and pump
+    int zones_at_once = 16;         // 1..16
     int rest_between_runs_s = 0;    // of a zone, from the end of an opening to the next; 0..86400
     double most_per_day_mm = 60;    // of a zone in any 24 h, gross; 1..500
     double frost_c = 1;             // no water while the air or the soil is as cold; -10..10

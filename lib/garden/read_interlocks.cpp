@@ -39,6 +39,7 @@ void read_span(const Fields& fields, std::string_view key, Range range, int& sec
 Interlocks read_interlocks(const Node& table, Errors& errors) {
     const Fields fields(table, "[interlocks]", kFields, errors);
     Interlocks interlocks;
+    // The keeper opens 16 outputs at most; two may be master valve and pump.
     if (const auto most = fields.integer("zones_at_once", 1, 14)) interlocks.zones_at_once = *most;
     read_span(fields, "rest_between_runs", {0, 86400}, interlocks.rest_between_runs_s);
     if (const auto most = fields.quantity("most_per_day", Dimension::depth_mm, {1, 500}))

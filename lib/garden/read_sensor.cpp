@@ -1,6 +1,7 @@
 // [[sensor]]: what measures in the garden, and where its readings come from.
 #include "garden/sections.hpp"
 
+#include "garden/sensor_words.hpp"
 #include "garden/wording.hpp"
 
 #include <cmath>
@@ -122,6 +123,10 @@ void read_scale(const Node& table, const Fields& fields, const std::string& call
 }
 
 } // namespace
+
+std::string_view key(SensorKind kind) {
+    return kKinds[static_cast<std::size_t>(kind)];
+}
 
 ReadSensor read_sensor(const Node& table, Errors& errors) {
     std::string called = "[[sensor]]";

@@ -142,6 +142,13 @@ int main(int argc, char** argv) {
     stop_command->add_option("zone", zone, "Zone; without one everything is closed");
     stop_command->callback([&] { code = stop(daemon, zone); });
 
+    bool release = false;
+    auto* emergency_command = app.add_subcommand(
+        "emergency-stop", "Close everything and keep it closed until it is released");
+    add_daemon_options(emergency_command, daemon);
+    emergency_command->add_flag("--release", release, "Let water run again");
+    emergency_command->callback([&] { code = emergency_stop(daemon, release); });
+
     double hours = 0;
     auto* hold_command = app.add_subcommand("hold", "Let no planned run start for some hours");
     add_daemon_options(hold_command, daemon);

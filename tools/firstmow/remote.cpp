@@ -239,6 +239,16 @@ int stop(const Daemon& daemon, const std::string& zone) {
                  zone.empty() ? "everything is told to close" : "told to close");
 }
 
+int emergency_stop(const Daemon& daemon, bool release) {
+    if (!release)
+        return order(daemon, "/api/v1/emergency-stop", Json::object(),
+                     "everything is closed and stays so until it is released");
+    Json reply;
+    const int code = Call(daemon).remove("/api/v1/emergency-stop", reply);
+    if (code == kDone) std::printf("released\n");
+    return code;
+}
+
 int hold(const Daemon& daemon, const std::string& zone, double hours) {
     if (hours != 0) return order(daemon, zone_path(zone, "hold"), {{"hours", hours}}, "held");
     Json reply;

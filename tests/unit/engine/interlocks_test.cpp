@@ -32,13 +32,18 @@ bool says(const std::string& text, const std::string& words) {
     return text.find(words) != std::string::npos;
 }
 
-// "open a", "close pump_relay", ... in the order of the commands from `from` on.
+// "open a", "close pump_relay", ... in the order of the commands from `from` on; that a lease is
+// renewed is passed over.
 std::vector<std::string> told(const Rig& rig, std::size_t from) {
     std::vector<std::string> words;
+    std::map<std::string, bool> is_open;
     for (std::size_t i = from; i < rig.commands.size(); ++i) {
         const auto* open = std::get_if<OpenValve>(&rig.commands[i]);
-        words.push_back(open != nullptr ? "open " + open->zone
-                                        : "close " + std::get<CloseValve>(rig.commands[i]).zone);
+        const std::string& name =
+            open != nullptr ? open->zone : std::get<CloseValve>(rig.commands[i]).zone;
+        const bool renewed = open != nullptr && is_open[name];
+        is_open[name] = open != nullptr;
+        if (!renewed) words.push_back((open != nullptr ? "open " : "close ") + name);
     }
     return words;
 }

@@ -36,7 +36,7 @@ const std::string kMeter =
 
 TEST_CASE("interlocks: what holds when the file does not say") {
     const Garden garden = garden_with("");
-    CHECK_EQ(garden.interlocks.zones_at_once, 14);
+    CHECK_EQ(garden.interlocks.zones_at_once, 16);
     CHECK_EQ(garden.interlocks.rest_between_runs_s, 0);
     CHECK_EQ(garden.most_per_day_mm(garden.zones[0]), 60);
     CHECK_EQ(garden.interlocks.frost_c, 1);

@@ -138,6 +138,22 @@ void rain_fell(Work& work, const Sensor& sensor, const SensorState& before, doub
     work.replan = true;
 }
 
+// What the probe reads teaches the zone's own factors, as a person's reading does; how often, and
+// how far it is believed, is decided there.
+void probed(Work& work, const Sensor& sensor, double value) {
+    const auto zone = work.zone_index(sensor.zone);
+    if (!zone) return;
+    SoilProbe probe;
+    probe.zone = sensor.zone;
+    const double seed_depth_mm = work.setup.garden.zones[*zone].establishment.seed_depth_mm;
+    probe.depth_mm = std::clamp(sensor.depth_mm > 0 ? sensor.depth_mm : seed_depth_mm, 5.0, 300.0);
+    if (sensor.tension)
+        probe.kpa = value;
+    else
+        probe.water_fraction = value / 100;
+    learn_probe(work, *zone, probe);
+}
+
 } // namespace
 
 void correct_rain(const Setup& setup, const State& state, weather::Hour& hour, WallTime now) {
@@ -215,6 +231,7 @@ void take_reading(Work& work, const SensorReading& in) {
                 work.replan || !before.heard || (before.value <= frost) != (in.value <= frost);
             return;
         case SensorKind::soil_probe:
+            probed(work, sensor, in.value);
             return;
         }
     }

@@ -59,15 +59,16 @@ bool has_opened(const ZoneRuntime& z) {
 }
 
 // For the interlocks: when it ended, and what it gave.
-void remember(Work& work, std::size_t zone, double depth_mm) {
+void remember(Work& work, std::size_t zone, int run_s) {
     ZoneGuard& guard = work.state.zones[zone].guard;
     guard.ended = work.now;
     work.state.guards.last_closed = work.now;
     work.state.guards.last_zone = work.setup.garden.zones[zone].id;
-    if (depth_mm <= 0) return;
+    if (run_s <= 0) return;
     std::erase_if(guard.poured,
                   [&](const Poured& p) { return work.now.mono - p.end.mono >= kDay; });
-    guard.poured.push_back({work.now, depth_mm});
+    const double rate_mm_per_h = counted_rate_mm_per_h(work.setup, work.state, zone);
+    guard.poured.push_back({work.now, run_s * rate_mm_per_h / 3600.0});
 }
 
 // Writes the cycle down and forgets it.
@@ -88,7 +89,7 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
     c.reason = cycle.reason;
     c.outcome = outcome;
     // Also one that never answered: it may have opened.
-    if (cycle.stage != OpenCycle::Stage::priming) remember(work, zone, c.depth_mm);
+    if (cycle.stage != OpenCycle::Stage::priming) remember(work, zone, run_s);
     if (run_s > 0) {
         for (Applied& a : z.applied)
             if (!a.to) a.to = c.end;

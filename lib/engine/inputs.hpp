@@ -99,9 +99,9 @@ struct Remark {
     std::string text; // one sentence
 };
 
-using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
-                           HoldRelease, Observation, ValveReport, Restarted, Remark, CatchCanTest,
-                           SoilProbe, CorrectionUndo, EmergencyStop, EmergencyRelease,
-                           SensorReading, ClockState>;
+using Input =
+    std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder, HoldRelease,
+                 Observation, ValveReport, Restarted, Remark, CatchCanTest, SoilProbe,
+                 CorrectionUndo, EmergencyStop, EmergencyRelease, SensorReading, ClockState>;
 
 } // namespace firstmow::engine

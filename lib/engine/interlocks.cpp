@@ -149,6 +149,11 @@ std::optional<Bar> standing(const State& state, std::size_t zone, Asker asker) {
 
 } // namespace
 
+double counted_rate_mm_per_h(const Setup& setup, const State& state, std::size_t zone) {
+    return std::max(setup.garden.zones[zone].precipitation_rate_mm_per_h,
+                    own_spec(setup, state, zone).rate_mm_per_h);
+}
+
 Seconds rest_left(const std::optional<Moment>& mark, int rest_s, const Moment& now) {
     if (!mark) return Seconds{0};
     const Millis left = mark->mono + Seconds{rest_s} - now.mono;
@@ -166,7 +171,7 @@ int longest_allowed_s(const Setup& setup, const State& state, const Moment& now,
     int longest = z.longest_run_s;
     if (setup.garden.pump) longest = std::min(longest, setup.garden.pump->longest_s - kPumpSlack_s);
     const double mm = setup.garden.most_per_day_mm(z) - poured_mm(state.zones[zone], now);
-    const double room_s = std::max(mm, 0.0) * 3600.0 / own_spec(setup, state, zone).rate_mm_per_h;
+    const double room_s = std::max(mm, 0.0) * 3600.0 / counted_rate_mm_per_h(setup, state, zone);
     return std::min(longest, static_cast<int>(std::min(room_s + 1e-6, 1e6)));
 }
 
@@ -180,7 +185,7 @@ std::optional<Bar> rule_on(const Setup& setup, const State& state, const Moment&
         z.longest_run_s, garden.pump ? garden.pump->longest_s - kPumpSlack_s : z.longest_run_s);
     if (run_s > longest)
         return Bar{Reason::longest_run, std::nullopt, watering::duration_words(longest)};
-    const double mm = run_s * own_spec(setup, state, zone).rate_mm_per_h / 3600.0;
+    const double mm = run_s * counted_rate_mm_per_h(setup, state, zone) / 3600.0;
     const double most_mm = garden.most_per_day_mm(z);
     if (poured_mm(runtime, now) + mm > most_mm + 1e-6)
         return Bar{Reason::day_full, room_at(runtime, now, mm, most_mm), ""};
@@ -222,7 +227,7 @@ std::optional<Bar> plan_bar(const Setup& setup, const State& state, const Moment
         if (bar && bar->until && (!latest || *bar->until > *latest->until)) latest = std::move(bar);
     };
     if (longest_allowed_s(setup, state, now, zone) < z.shortest_run_s) {
-        const double mm = z.shortest_run_s * own_spec(setup, state, zone).rate_mm_per_h / 3600.0;
+        const double mm = z.shortest_run_s * counted_rate_mm_per_h(setup, state, zone) / 3600.0;
         consider(
             Bar{Reason::day_full, room_at(runtime, now, mm, setup.garden.most_per_day_mm(z)), ""});
     }

@@ -39,6 +39,10 @@ int longest_allowed_s(const Setup& setup, const State& state, const Moment& now,
 // Whether it passes by itself soon, so that a person's order may wait for it.
 bool passes_soon(watering::Reason reason);
 
+// The rate by which a day's water is counted: the garden file's, or what was learned where that is
+// more; what is learned must not loosen an interlock.
+double counted_rate_mm_per_h(const Setup& setup, const State& state, std::size_t zone);
+
 // A rest of `rest_s` after `mark`: what is left of it, 0 when it is over.
 Seconds rest_left(const std::optional<Moment>& mark, int rest_s, const Moment& now);
 

@@ -6,7 +6,6 @@
 #pragma once
 
 #include <cstdint>
-#include <optional>
 
 namespace firstmow::sensors {
 
@@ -21,7 +20,8 @@ public:
         : quiet_ns_(static_cast<std::uint64_t>(debounce_ms) * 1'000'000) {}
     // Whether this edge is a pulse.
     bool take(const Edge& edge) {
-        const bool quiet = !last_ns_ || edge.at_ns - *last_ns_ >= quiet_ns_;
+        const bool quiet = !heard_ || edge.at_ns - last_ns_ >= quiet_ns_;
+        heard_ = true;
         last_ns_ = edge.at_ns;
         if (edge.active && quiet) ++count_;
         return edge.active && quiet;
@@ -30,7 +30,8 @@ public:
 
 private:
     std::uint64_t quiet_ns_;
-    std::optional<std::uint64_t> last_ns_; // of any edge
+    bool heard_ = false;
+    std::uint64_t last_ns_ = 0; // of any edge
     std::uint64_t count_ = 0;
 };
 

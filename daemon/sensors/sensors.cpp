@@ -12,6 +12,7 @@
 #include <spdlog/spdlog.h>
 
 #include <cmath>
+#include <optional>
 #include <vector>
 
 namespace firstmow::sensors {

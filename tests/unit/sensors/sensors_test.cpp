@@ -86,7 +86,7 @@ constexpr std::uint64_t kMs = 1'000'000;
 TEST_CASE("contact: bounces are one pulse, quick pulses are many") {
     Pulses tips(50);
     CHECK(tips.take({1000 * kMs, true}));
-    for (std::uint64_t ms : {1002, 1004, 1007}) {
+    for (std::uint64_t ms : {1002U, 1004U, 1007U}) {
         CHECK_FALSE(tips.take({ms * kMs, false}));
         CHECK_FALSE(tips.take({(ms + 1) * kMs, true}));
     }

@@ -17,8 +17,8 @@ std::size_t most_at_once(const garden::Garden& garden) {
         if (left < 0) break;
         ++most;
     }
-    most = std::clamp<std::size_t>(most, 1,
-                                   static_cast<std::size_t>(garden.interlocks.zones_at_once));
+    most =
+        std::clamp<std::size_t>(most, 1, static_cast<std::size_t>(garden.interlocks.zones_at_once));
     return most + (garden.master ? 1U : 0U) + (garden.pump ? 1U : 0U);
 }
 

@@ -66,7 +66,7 @@ struct Daemon {
 int status(const Daemon& daemon);
 int weather(const Daemon& daemon, bool json);
 int water(const Daemon& daemon, const std::string& zone, double minutes);
-int stop(const Daemon& daemon, const std::string& zone);               // empty zone: everything
+int stop(const Daemon& daemon, const std::string& zone); // empty zone: everything
 int emergency_stop(const Daemon& daemon, bool release);
 int hold(const Daemon& daemon, const std::string& zone, double hours); // 0: release
 // What is seen or measured; the kind says which of the rest must be there.

@@ -77,9 +77,6 @@ struct ZoneTask {
     std::optional<int> most_s;           // of one run; none: the zone's longest
 };
 
-// No water at or below this air temperature.
-inline constexpr double kFrostC = 1.0;
-
 struct ZonePlan {
     enum class Verdict { run, wait, withhold };
     Verdict verdict = Verdict::wait;

@@ -26,7 +26,8 @@ Obstacle obstacle_of(const PlanContext& context, const ZoneTask& task, const Zon
         could += span.to - span.from;
     if (could < Seconds{task.zone->shortest_run_s}) return Obstacle::hours;
     for (const HourDemand& hour : context.hours)
-        if (hour.start >= from && hour.start < *plan.start && hour.air_temp_c <= kFrostC)
+        if (hour.start >= from && hour.start < *plan.start &&
+            hour.air_temp_c <= context.garden->interlocks.frost_c)
             return Obstacle::frost;
     return Obstacle::tap;
 }

@@ -149,7 +149,7 @@ TEST_CASE("a journal of a newer version, or of another program, is left as it is
     refuses(run(house.command()), "another program");
     CHECK(content_of(house.database()) == before);
     CHECK(names_in(house.state()) ==
-          std::vector<std::string>{"access", "firstmow.sqlite", "token"});
+          std::vector<std::string>{"access", "firstmow.sqlite", "token", "told-of"});
 }
 
 TEST_CASE("a journal that another daemon holds is refused") {

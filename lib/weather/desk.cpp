@@ -253,7 +253,10 @@ Bias Desk::bias(std::size_t source, WallTime now) const {
     ErrorMean humidity;
     ErrorMean wind; // of logarithms, so that a half and a double weigh the same
     ErrorMean solar;
-    for (const auto& [start, said] : state_.sources[source].forecast) {
+    for (const auto& entry : state_.sources[source].forecast) {
+        // Not a structured binding: clang 14 lets no lambda capture one.
+        const WallTime start = entry.first;
+        const auto& said = entry.second;
         if (start + kHour > now || now - start > hours{kBiasBack}) continue;
         const Reading& forecast = said.reading;
         const double age_h = static_cast<double>((now - start) / kHour);

@@ -37,7 +37,7 @@ enum class Top {
 };
 
 struct Solution {
-    Layers change;             // of water content
+    Layers change;             // of water content; those of the column's layers are set
     double intake_mm = 0;      // through the surface
     double evaporation_mm = 0; // out of the soil
     double drainage_mm = 0;
@@ -109,10 +109,10 @@ Surface surface_of(const Column& column, double pond_mm, const Drive& drive,
     return s;
 }
 
-// Solves one implicit step of `dt` seconds; changes nothing. `at_demand`: the surface is taken to
-// be wet enough for the whole demand.
-Solution solve(const Column& column, const ColumnState& state, double pond_mm, const Drive& drive,
-               Top top, bool at_demand, double dt) {
+// Solves one implicit step of `dt` seconds into `s`; changes nothing else. `at_demand`: the surface
+// is taken to be wet enough for the whole demand.
+void solve_into(Solution& s, const Column& column, const ColumnState& state, double pond_mm,
+                const Drive& drive, Top top, bool at_demand, double dt) {
     const int last = column.layers.count - 1;
     const double* const theta = state.theta.data();
     const double* const dz = column.layers.thickness_mm.data();
@@ -160,7 +160,7 @@ Solution solve(const Column& column, const ColumnState& state, double pond_mm, c
         eq.gain[k] = down[k - 1] - down[k];
     }
 
-    Solution s;
+    s.transpiration_mm = 0;
     if (drive.transpiration > 0 && drive.root_depth_mm > 0) {
         Layers uptake;
         s.transpiration_mm = root_uptake(column, state, drive, uptake) * dt;
@@ -169,22 +169,22 @@ Solution solve(const Column& column, const ColumnState& state, double pond_mm, c
     }
     double* const change = s.change.data();
     eq.solve(last + 1, change);
+    s.largest_change = 0;
     for (int k = 0; k <= last; ++k)
         s.largest_change = std::max(s.largest_change, std::abs(change[k]));
 
     s.intake_mm = (surface.in + surface.d_in * change[0]) * dt;
     s.evaporation_mm = (surface.out + surface.d_out * change[0]) * dt;
     s.drainage_mm = (conductivity[last] + d_conductivity[last] * change[last]) * dt;
-    return s;
 }
 
 // The same; a dry crust that is wetted on the way would, by the slope it had when dry, let more go
 // than is asked for, so it is then solved with the demand.
-Solution solve(const Column& column, const ColumnState& state, double pond_mm, const Drive& drive,
-               Top top, double dt) {
-    const Solution s = solve(column, state, pond_mm, drive, top, false, dt);
-    if (s.evaporation_mm <= drive.evaporation * dt + 1e-12) return s;
-    return solve(column, state, pond_mm, drive, top, true, dt);
+void solve(Solution& s, const Column& column, const ColumnState& state, double pond_mm,
+           const Drive& drive, Top top, double dt) {
+    solve_into(s, column, state, pond_mm, drive, top, false, dt);
+    if (s.evaporation_mm > drive.evaporation * dt + 1e-12)
+        solve_into(s, column, state, pond_mm, drive, top, true, dt);
 }
 
 bool in_range(const Column& column, const ColumnState& state, const Solution& s) {
@@ -209,12 +209,14 @@ bool try_step(const Column& column, ColumnState& state, const Drive& drive, doub
         dry_part.evaporation = drive.evaporation - from_pond / dt;
     }
     const double pond = state.pond_mm - from_pond;
-    Solution s = solve(column, state, pond, dry_part, Top::flux, dt);
+    Solution s;
+    solve(s, column, state, pond, dry_part, Top::flux, dt);
     const double top_after = state.theta[0] + s.change[0];
     // A crust holds water back also where the soil below it is not full.
     if (offered > 0 &&
         (top_after > column.soil[0]->hydraulics().saturation || column.intake_factor < 1)) {
-        const Solution ponded = solve(column, state, pond, dry_part, Top::ponded, dt);
+        Solution ponded;
+        solve(ponded, column, state, pond, dry_part, Top::ponded, dt);
         if (ponded.intake_mm < s.intake_mm) s = ponded;
     }
     change = s.largest_change;

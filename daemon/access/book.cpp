@@ -107,8 +107,12 @@ Result<std::string> Book::add_key(std::string_view name, WallTime now) {
 
 std::optional<std::string> Book::key_hash(std::string_view key) const {
     std::string hash = sha256_hex(key);
-    if (!read_key(path(kKey, hash))) return std::nullopt;
+    if (!has_key(hash)) return std::nullopt;
     return hash;
+}
+
+bool Book::has_key(std::string_view hash) const {
+    return read_key(path(kKey, hash)).has_value();
 }
 
 std::vector<Book::Key> Book::keys() const {
@@ -159,7 +163,7 @@ std::optional<Book::Session> Book::session(std::string_view id, WallTime now) co
     if (id.empty()) return std::nullopt;
     auto session = read_session(path(kBrowser, sha256_hex(id)));
     if (!session || session->end <= now) return std::nullopt;
-    if (!session->key.empty() && !read_key(path(kKey, session->key))) return std::nullopt;
+    if (!session->key.empty() && !has_key(session->key)) return std::nullopt;
     return session;
 }
 
@@ -178,8 +182,7 @@ std::vector<Book::Session> Book::sessions(WallTime now) const {
     std::vector<Session> all;
     for (const std::string& name : names_in(folder_, kBrowser)) {
         auto session = read_session(path("", name));
-        if (session && session->end > now &&
-            (session->key.empty() || read_key(path(kKey, session->key))))
+        if (session && session->end > now && (session->key.empty() || has_key(session->key)))
             all.push_back(std::move(*session));
     }
     std::sort(all.begin(), all.end(),

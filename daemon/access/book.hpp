@@ -43,6 +43,8 @@ public:
     Result<std::string> add_key(std::string_view name, WallTime now);
     // The hash of a key that is in the book, to be remembered with what it lets in.
     std::optional<std::string> key_hash(std::string_view key) const;
+    // Whether the key of that hash is still in the book.
+    bool has_key(std::string_view hash) const;
     std::vector<Key> keys() const; // by name
     // False when there is no key of that name.
     bool revoke_key(std::string_view name);

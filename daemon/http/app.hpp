@@ -31,6 +31,9 @@ public:
         gate_.set(std::move(host_names), reads_closed);
     }
 
+    // Called when somebody has been signed out.
+    void on_sign_out(std::function<void()> hear) { signed_out_ = std::move(hear); }
+
     // The newest view as JSON, made once per view; empty before the first.
     const std::string& status() const;
     // What an event stream sends for the newest view; empty before the first.
@@ -49,6 +52,7 @@ private:
     mutable std::string status_;
     Gate gate_;
     std::function<ServerCounts()> counts_;
+    std::function<void()> signed_out_;
 };
 
 // Headers that every reply carries.

@@ -3,7 +3,6 @@
 #include "base/check.hpp"
 #include "http/problem.hpp"
 
-#include <arpa/inet.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -60,12 +59,11 @@ std::string_view cookie_value(std::string_view cookies, std::string_view name) {
     return {};
 }
 
-// One household has one /64: a guesser cannot hide behind its billions of addresses.
-std::string guesser(const std::string& peer) {
-    in6_addr address{};
-    if (inet_pton(AF_INET6, peer.c_str(), &address) != 1 || IN6_IS_ADDR_V4MAPPED(&address))
-        return peer;
-    return {reinterpret_cast<const char*>(address.s6_addr), 8};
+// What stands behind "Bearer "; empty when it is another scheme, or nothing.
+std::string_view bearer(std::string_view authorization) {
+    constexpr std::string_view kScheme = "bearer ";
+    if (lower(authorization.substr(0, kScheme.size())) != kScheme) return {};
+    return authorization.substr(kScheme.size());
 }
 
 Reply unauthorized(const std::string& detail) {
@@ -155,11 +153,9 @@ std::optional<Reply> Gate::check_signed(const Request& request, Now now) {
         return unauthorized("this needs a key of the garden: send \"Authorization: Bearer KEY\" or "
                             "sign in on the page");
     }
-    constexpr std::string_view scheme = "bearer ";
-    if (lower(authorization.substr(0, scheme.size())) != scheme)
-        return unauthorized("send the key as \"Authorization: Bearer KEY\"");
-    if (auto braked = check_brake(request.peer, now.mono)) return braked;
-    const std::string_view key = authorization.substr(scheme.size());
+    const std::string_view key = bearer(authorization);
+    if (key.empty()) return unauthorized("send the key as \"Authorization: Bearer KEY\"");
+    if (auto braked = brake_.check(request.peer, now.mono)) return braked;
     if (is_first_key(key) || (book_ && book_->key_hash(key))) return std::nullopt;
     note_wrong(request.peer, now.mono);
     return unauthorized("the key is wrong, or has been revoked");
@@ -174,7 +170,7 @@ std::optional<Reply> Gate::check_station(const Request& request, std::string_vie
     if (key.empty())
         return unauthorized("send the station's key: \"Authorization: Bearer KEY\", or PASSWORD, "
                             "PASSKEY or key in the query");
-    if (auto braked = check_brake(request.peer, now)) return braked;
+    if (auto braked = brake_.check(request.peer, now)) return braked;
     if (access::same(sha256_hex(key), station_key_sha256_)) return std::nullopt;
     note_wrong(request.peer, now);
     return unauthorized("the key is wrong; it is the one that was set up with the daemon");
@@ -184,41 +180,36 @@ bool Gate::is_first_key(std::string_view key) const {
     return !key_sha256_.empty() && access::same(sha256_hex(key), key_sha256_);
 }
 
-std::optional<Reply> Gate::check_brake(const std::string& peer, MonoTime now) {
-    const auto it = guesses_.find(guesser(peer));
-    if (it == guesses_.end() || it->second.wrong < kWrongGuessesPerMinute) return std::nullopt;
-    const auto left = it->second.since + std::chrono::minutes(1) - now;
-    if (left <= Millis(0)) {
-        guesses_.erase(it);
-        return std::nullopt;
-    }
-    Reply reply = problem(429, "too-many-guesses",
-                          "too many wrong keys or codes from this address; wait a minute");
-    const auto seconds = std::chrono::ceil<Seconds>(left).count();
-    reply.headers.emplace_back("Retry-After", std::to_string(seconds));
-    return reply;
+void Gate::note_wrong(const std::string& peer, MonoTime now) {
+    if (brake_.note_wrong(peer, now))
+        tell(std::to_string(Brake::kWrongPerMinute) + " wrong keys or codes came from " + peer +
+             " within a minute; it is not listened to for the rest of it.");
 }
 
-void Gate::note_wrong(const std::string& peer, MonoTime now) {
-    std::erase_if(guesses_, [&](const auto& entry) {
-        return now - entry.second.since >= std::chrono::minutes(1);
-    });
-    const std::string who = guesser(peer);
-    if (!guesses_.contains(who) && guesses_.size() >= kAddressesMax)
-        guesses_.erase(
-            std::min_element(guesses_.begin(), guesses_.end(), [](const auto& a, const auto& b) {
-                return a.second.since < b.second.since;
-            }));
-    Guesses& guesses = guesses_.try_emplace(who, Guesses{now, 0}).first->second;
-    if (++guesses.wrong == kWrongGuessesPerMinute)
-        tell(std::to_string(kWrongGuessesPerMinute) + " wrong keys or codes came from " + peer +
-             " within a minute; it is not listened to for the rest of it.");
+Gate::Pass Gate::pass(const Request& request, Now now) const {
+    Pass pass;
+    const std::string_view authorization = request.header("authorization");
+    if (!authorization.empty()) {
+        const std::string_view key = bearer(authorization);
+        pass.first_key = is_first_key(key);
+        if (const auto hash = book_ ? book_->key_hash(key) : std::nullopt) pass.key_hash = *hash;
+    } else if (signed_in(request, now)) {
+        pass.session = cookie_value(request.header("cookie"), kCookie);
+    }
+    return pass;
+}
+
+bool Gate::still_good(const Pass& pass, Now now) const {
+    if (pass.first_key) return true;
+    if (!pass.key_hash.empty()) return book_ && book_->has_key(pass.key_hash);
+    if (!pass.session.empty()) return book_ && book_->session(pass.session, now.wall);
+    return !reads_closed_;
 }
 
 Reply Gate::sign_in(const Request& request, std::string_view secret, Now now) {
     if (key_sha256_.empty() || !book_)
         return problem(403, "no-key", "no key is set in the daemon; set one and start it again");
-    if (auto braked = check_brake(request.peer, now.mono)) return std::move(*braked);
+    if (auto braked = brake_.check(request.peer, now.mono)) return std::move(*braked);
     if (is_first_key(secret)) return let_in({}, now);
     if (const auto hash = book_->key_hash(secret)) return let_in(*hash, now);
     if (const auto code = access::as_code(secret)) return guess_code(request, *code, now);

@@ -9,11 +9,10 @@
 #include "access/book.hpp"
 #include "access/secrets.hpp"
 #include "base/time.hpp"
+#include "http/brake.hpp"
 #include "http/message.hpp"
 
-#include <cstddef>
 #include <functional>
-#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -41,9 +40,6 @@ struct AccessSettings {
 
 class Gate {
 public:
-    static constexpr int kWrongGuessesPerMinute = 10;
-    static constexpr std::size_t kAddressesMax = 256;
-
     struct Now {
         MonoTime mono;
         WallTime wall;
@@ -62,6 +58,17 @@ public:
     // A station's word: its own key, wherever it carries it.
     std::optional<Reply> check_station(const Request& request, std::string_view key, MonoTime now);
 
+    // What a request came in with, to ask later whether that is still good: keys are revoked and
+    // browsers signed out while an event stream of theirs is open.
+    struct Pass {
+        bool first_key = false;
+        std::string key_hash{};
+        std::string session{};
+    };
+    Pass pass(const Request& request, Now now) const;
+    // One that came in with nothing may stay as long as reads are open.
+    bool still_good(const Pass& pass, Now now) const;
+
     // Takes a key or a code and gives a reply that sets the cookie, or the refusal.
     Reply sign_in(const Request& request, std::string_view secret, Now now);
     Reply sign_out(const Request& request);
@@ -69,14 +76,7 @@ public:
     Reply session(const Request& request, Now now);
 
 private:
-    struct Guesses {
-        MonoTime since;
-        int wrong = 0;
-    };
-
     bool signed_in(const Request& request, Now now) const;
-    // The refusal when the address has guessed too often.
-    std::optional<Reply> check_brake(const std::string& peer, MonoTime now);
     std::optional<Reply> check_signed(const Request& request, Now now);
     bool is_first_key(std::string_view key) const;
     Reply guess_code(const Request& request, std::string_view code, Now now);
@@ -91,7 +91,7 @@ private:
     std::optional<access::Book> book_;
     bool reads_closed_;
     std::function<void(const std::string&)> told_;
-    std::map<std::string, Guesses> guesses_; // address (IPv6: its /64) -> wrong keys and codes
+    Brake brake_;
 };
 
 } // namespace firstmow::http

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -34,7 +35,13 @@ struct Reply {
     std::string content_type;
     std::vector<Header> headers;
     std::string body;
+    // Instead of `body`, text that many replies share: it is sent without being copied.
+    std::shared_ptr<const std::string> shared;
     bool event_stream = false; // keep the connection and send events
+    // Of an event stream: whether who asked for it may still have it. Empty: always.
+    std::function<bool()> welcome;
+
+    std::string_view text() const { return shared ? *shared : body; }
 };
 
 using Responder = std::function<void(Reply)>;

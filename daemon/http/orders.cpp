@@ -60,7 +60,9 @@ void Routes::sign_in(App& app, Call call) {
 }
 
 void Routes::sign_out(App& app, Call call) {
-    call.respond(app.gate_.sign_out(call.request));
+    Reply reply = app.gate_.sign_out(call.request);
+    if (app.signed_out_) app.signed_out_();
+    call.respond(std::move(reply));
 }
 
 void Routes::water(App& app, Call call) {

@@ -158,8 +158,12 @@ void Routes::session(App& app, Call call) {
     call.respond(app.gate_.session(call.request, {app.backend_.mono(), app.backend_.now()}));
 }
 
-void Routes::stream(App&, Call call) {
+void Routes::stream(App& app, Call call) {
     Reply reply;
+    const auto now = [&app] { return Gate::Now{app.backend_.mono(), app.backend_.now()}; };
+    reply.welcome = [&app, now, pass = app.gate_.pass(call.request, now())] {
+        return app.gate_.still_good(pass, now());
+    };
     reply.content_type = "text/event-stream";
     reply.event_stream = true;
     call.respond(std::move(reply));

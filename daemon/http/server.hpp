@@ -9,6 +9,7 @@
 #include "base/result.hpp"
 #include "http/backend.hpp"
 #include "http/gate.hpp"
+#include "http/limits.hpp"
 
 #include <cstddef>
 #include <cstdint>
@@ -21,19 +22,6 @@ class io_context;
 }
 
 namespace firstmow::http {
-
-struct Limits {
-    std::size_t connections = 64;
-    std::size_t streams = 16;
-    std::uint32_t header_bytes = 8 * 1024;
-    std::size_t body_bytes = 16 * 1024;
-    std::size_t waiting_bytes = 8 * 1024 * 1024; // of all replies being written
-    Seconds request_time{15};                    // from the first wait to the end of the request
-    Seconds answer_time{15};                     // that the backend may take
-    Seconds reply_time{30};                      // to write one reply
-    Seconds event_time{15};                      // to write one event to a stream
-    Seconds heartbeat{20};
-};
 
 class HttpServer {
 public:
@@ -51,7 +39,7 @@ public:
     // There is a new view: tells the event streams. Cheap when nobody listens.
     void publish();
 
-    // What a changed garden file says of access.
+    // What a changed garden file says of access; streams that it forbids end.
     void set_access(std::vector<std::string> host_names, bool reads_closed);
 
     // Takes no more requests, lets replies under way finish, ends streams.

@@ -54,6 +54,9 @@ struct Writer {
     Json operator()(const CorrectionUndo& in) const {
         return {{"is", "undo"}, {"zone", in.zone}, {"all", in.all}};
     }
+    Json operator()(const WordUndo& in) const {
+        return {{"is", "word_undo"}, {"zone", in.zone}, {"number", in.number}};
+    }
     Json operator()(const Restarted&) const { return {{"is", "restarted"}}; }
     Json operator()(const EmergencyStop& in) const {
         return {{"is", "emergency_stop"}, {"why", in.why}};
@@ -111,6 +114,7 @@ Input read_input(Reader& r, const Json& in) {
     if (is == "catch_cans") return read_cans(r, in);
     if (is == "soil_probe") return read_probe(r, in);
     if (is == "undo") return CorrectionUndo{r.text(in, "zone"), r.boolean(in, "all")};
+    if (is == "word_undo") return WordUndo{r.text(in, "zone"), r.integer(in, "number")};
     if (is == "valve") {
         ValveReport report{r.text(in, "zone"), r.boolean(in, "open"), r.boolean(in, "fault"),
                            r.text(in, "detail"), std::nullopt};

@@ -272,6 +272,59 @@ std::vector<Undoable> read_corrections(Reader& r, const Json& j) {
     return corrections;
 }
 
+Json word_json(const std::optional<LastWord>& word, int layers) {
+    if (!word) return nullptr;
+    const LastWord& w = *word;
+    return {{"what", static_cast<int>(w.what)},
+            {"number", w.number},
+            {"at", to_json_value(w.at)},
+            {"run_s", w.run_s},
+            {"seen", turf::key(w.seen)},
+            {"hold_until", optional_json(w.hold_until)},
+            {"lock_since", w.lock ? to_json_value(w.lock->since) : Json(nullptr)},
+            {"lock_why", w.lock ? w.lock->why : ""},
+            {"ordered_s", w.ordered_s},
+            {"ordered_until", to_json_value(w.ordered_until)},
+            {"not_before", to_json_value(w.not_before)},
+            {"not_before_after", to_json_value(w.not_before_after)},
+            {"owed_s", w.owed_s},
+            {"reported_dry", w.reported_dry},
+            {"advised", w.advised},
+            {"past", w.past ? past_json(*w.past, layers) : Json(nullptr)},
+            {"estimate", estimate_json(w.estimate)},
+            {"estimate_after", estimate_json(w.estimate_after)},
+            {"heard", heard_json(w.heard)}};
+}
+
+std::optional<LastWord> read_word(Reader& r, const Json& zone, int layers) {
+    // Older text lacks it.
+    if (!Reader::has(zone, "word") || r.at(zone, "word").is_null()) return std::nullopt;
+    const Json& j = r.at(zone, "word");
+    LastWord w;
+    w.what = r.choice(j, "what", LastWord::What::report);
+    w.number = r.integer(j, "number");
+    w.at = r.time(j, "at");
+    w.run_s = static_cast<int>(r.integer(j, "run_s"));
+    const auto seen = turf::observation_by_key(r.text(j, "seen"));
+    if (!seen) r.fail("'seen' names no observation");
+    w.seen = seen.value_or(turf::ObservationKind{});
+    w.hold_until = r.maybe_time(j, "hold_until");
+    if (const auto since = r.maybe_time(j, "lock_since"))
+        w.lock = Latch{*since, r.text(j, "lock_why")};
+    w.ordered_s = static_cast<int>(r.integer(j, "ordered_s"));
+    w.ordered_until = r.time(j, "ordered_until");
+    w.not_before = r.time(j, "not_before");
+    w.not_before_after = r.time(j, "not_before_after");
+    w.owed_s = static_cast<int>(r.integer(j, "owed_s"));
+    w.reported_dry = r.boolean(j, "reported_dry");
+    w.advised = static_cast<unsigned>(r.integer(j, "advised"));
+    if (!r.at(j, "past").is_null()) w.past = read_past(r, r.at(j, "past"), layers);
+    w.estimate = read_estimate(r, r.at(j, "estimate"));
+    w.estimate_after = read_estimate(r, r.at(j, "estimate_after"));
+    w.heard = read_heard(r, j, "heard");
+    return w;
+}
+
 Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
     Json applied = Json::array();
     for (const Applied& a : z.applied)
@@ -310,7 +363,8 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"day", z.day.ok() ? to_unix(WallTime{std::chrono::sys_days{z.day}}) : 0},
             {"day_mm", z.day_mm},
             {"day_l", z.day_l},
-            {"guard", guard_json(z.guard)}};
+            {"guard", guard_json(z.guard)},
+            {"word", word_json(z.word, layers)}};
 }
 
 ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
@@ -354,6 +408,7 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     z.day_mm = r.number(j, "day_mm");
     z.day_l = r.number(j, "day_l");
     z.guard = read_guard(r, j);
+    z.word = read_word(r, j, layers);
     return z;
 }
 
@@ -382,6 +437,7 @@ std::string encode_state(const Setup& setup, const State& state) {
                     {"recent", hours_json(state.recent)},
                     {"forecast", hours_json(state.forecast)},
                     {"next_cycle_id", state.next_cycle_id},
+                    {"next_word", state.next_word},
                     {"next_plan", to_json_value(state.next_plan)},
                     {"zones", std::move(zones)},
                     {"notices", notices_json(state.notices)},
@@ -401,6 +457,7 @@ Result<State> decode_state(const Setup& setup, std::string_view text) {
     state.recent = read_hours(r, j, "recent");
     state.forecast = read_hours(r, j, "forecast");
     state.next_cycle_id = r.integer(j, "next_cycle_id");
+    if (Reader::has(j, "next_word")) state.next_word = r.integer(j, "next_word");
     state.next_plan = r.time(j, "next_plan");
     const Json& zones = r.list(j, "zones");
     if (zones.size() != setup.garden.zones.size())

@@ -2,6 +2,7 @@
 
 #include "base/check.hpp"
 #include "engine/parts.hpp"
+#include "watering/carry.hpp"
 #include "weather/fill.hpp"
 
 #include <algorithm>
@@ -27,11 +28,26 @@ Moment next_wake(const Work& work) {
     return wake;
 }
 
-bool same_mix(const std::vector<garden::MixPart>& a, const std::vector<garden::MixPart>& b) {
-    return std::equal(a.begin(), a.end(), b.begin(), b.end(),
-                      [](const garden::MixPart& x, const garden::MixPart& y) {
-                          return x.species == y.species && x.share == y.share;
-                      });
+// The grass of a changed zone, where the same species were sown on the same day in the same way: it
+// has come as far as it has, in the shares that are now said.
+std::optional<turf::Progress> same_grass(const garden::Zone& was, const turf::Progress& grass,
+                                         const garden::Zone& is) {
+    const garden::Establishment& before = was.establishment;
+    const garden::Establishment& after = is.establishment;
+    if (before.method != after.method || before.start != after.start ||
+        before.mix.size() != after.mix.size())
+        return std::nullopt;
+    turf::Progress kept = grass;
+    if (grass.species.size() != after.mix.size()) return kept; // sod: no seed is followed
+    for (std::size_t i = 0; i < after.mix.size(); ++i) {
+        const auto same = std::find_if(
+            grass.species.begin(), grass.species.end(),
+            [&](const turf::SpeciesProgress& one) { return one.species == after.mix[i].species; });
+        if (same == grass.species.end()) return std::nullopt;
+        kept.species[i] = *same;
+        kept.species[i].share = after.mix[i].share;
+    }
+    return kept;
 }
 
 ZoneRuntime fresh_zone(const garden::Zone& zone) {
@@ -54,35 +70,47 @@ bool same_sensor(const garden::Sensor& was, const garden::Garden& after, const s
     });
 }
 
-// A zone that the new garden file still has: its grass goes on unless something else was sown, its
-// water unless the soil or the layers that are reckoned with have changed.
-ZoneRuntime carry_over(const garden::Zone& was, const ZoneRuntime& runtime, const garden::Zone& is,
-                       ZoneRuntime fresh) {
-    const bool same_grass = was.establishment.method == is.establishment.method &&
-                            was.establishment.start == is.establishment.start &&
-                            same_mix(was.establishment.mix, is.establishment.mix);
-    if (!same_grass) return fresh;
-    const bool same_soil = was.ground() == is.ground() &&
-                           was.establishment.seed_depth_mm == is.establishment.seed_depth_mm;
+double topdressing_mm(const garden::Zone& zone) {
+    return zone.topdressing ? zone.topdressing->depth_mm : 0;
+}
+
+// A zone that the new garden file still has. Its grass goes on unless something else was sown. Its
+// water goes on unless it begins anew on another day; where the soil or the layers that are
+// reckoned with have changed it is taken over by the pull at its depth.
+ZoneRuntime carry_over(const garden::Zone& was, const watering::ZoneSpec& spec_was,
+                       const ZoneRuntime& runtime, const garden::Zone& is,
+                       const watering::ZoneSpec& spec_is, const ZoneRuntime& fresh) {
+    if (was.establishment.method != is.establishment.method ||
+        was.establishment.start != is.establishment.start)
+        return fresh;
     ZoneRuntime kept = runtime;
     // What was learned of sprinklers or soil that are others now is forgotten.
     const auto forget = [&](watering::Unknown unknown) {
         kept.estimate = watering::forget(kept.estimate, unknown, fresh.estimate);
         kept.corrections.clear();
+        kept.word.reset();
     };
     if (was.precipitation_rate_mm_per_h != is.precipitation_rate_mm_per_h ||
         was.rate_source != is.rate_source)
         forget(watering::Unknown::rate);
     if (was.distribution_uniformity != is.distribution_uniformity)
         forget(watering::Unknown::uniformity);
+    const bool same_soil = was.ground() == is.ground() &&
+                           was.establishment.seed_depth_mm == is.establishment.seed_depth_mm;
+    const auto grass = same_grass(was, runtime.settled.progress, is);
+    kept.settled.progress = grass.value_or(fresh.settled.progress);
+    if (!grass) kept.advised = 0;
     if (!same_soil) {
         forget(watering::Unknown::intake);
-        kept.past = fresh.past;
-        kept.newer = fresh.newer;
-        const turf::Progress progress = kept.settled.progress;
-        kept.settled = fresh.settled;
-        kept.settled.progress = progress;
+        kept.settled = watering::carried(spec_was, kept.settled, spec_is,
+                                         topdressing_mm(is) - topdressing_mm(was));
         kept.since_line = {};
+    }
+    if (!same_soil || !(kept.settled.progress == runtime.settled.progress)) {
+        kept.word.reset();
+        kept.past = fresh.past;
+        kept.past.zone = kept.settled;
+        kept.newer = kept.past;
     }
     return kept;
 }
@@ -156,6 +184,7 @@ StepResult step(const Setup& setup, State& state, const Moment& now,
         begin_season(work, floor_hour(now.wall), guess.air_temp_c);
         work.replan = true;
     }
+    forget_words(work);
     settle_overdue(work);
     tend_valves(work);
     tend_sensors(work);
@@ -186,9 +215,10 @@ State adopt(const Setup& before, const State& state, const Setup& after) {
             fresh.past = Past{state.settled_until, fresh.settled, state.cloud_factor, {}};
             fresh.newer = fresh.past;
         }
-        if (same != before.garden.zones.end()) {
+        if (same != before.garden.zones.end() && state.begun) {
             CHECK(!state.zones[old].open);
-            fresh = carry_over(*same, state.zones[old], zone, std::move(fresh));
+            fresh =
+                carry_over(*same, before.specs[old], state.zones[old], zone, after.specs[i], fresh);
         }
         adopted.zones.push_back(std::move(fresh));
     }

@@ -92,6 +92,13 @@ struct ClockState {
     bool trusted = true;
 };
 
+// Takes back what a person said last of a zone (state.hpp: LastWord), if it is still that: two who
+// press at once take one thing back, not two.
+struct WordUndo {
+    std::string zone;
+    std::int64_t number = 0; // LastWord::number
+};
+
 // Something that the shell noticed and a person should know.
 struct Remark {
     Severity severity{};
@@ -99,9 +106,9 @@ struct Remark {
     std::string text; // one sentence
 };
 
-using Input =
-    std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder, HoldRelease,
-                 Observation, ValveReport, Restarted, Remark, CatchCanTest, SoilProbe,
-                 CorrectionUndo, EmergencyStop, EmergencyRelease, SensorReading, ClockState>;
+using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
+                           HoldRelease, Observation, ValveReport, Restarted, Remark, CatchCanTest,
+                           SoilProbe, CorrectionUndo, EmergencyStop, EmergencyRelease,
+                           SensorReading, ClockState, WordUndo>;
 
 } // namespace firstmow::engine

@@ -80,14 +80,18 @@ public:
             return;
         }
         ZoneRuntime& z = work_.state.zones[*zone];
+        LastWord word = word_on(work_, *zone, LastWord::What::water);
+        word.run_s = in.run_s;
         if (z.open && z.open->stage == OpenCycle::Stage::running) {
             // Already running: it goes on for so long from now.
             z.open->planned_s = whole_length(work_.now, *z.open, in.run_s);
             z.open->reason = watering::key(watering::Reason::person);
             work_.result.commands.push_back(OpenValve{in.zone, Seconds{in.run_s} + kLeaseGrace});
+            z.word.reset(); // what was said before is overtaken
         } else {
             z.ordered_s = in.run_s;
             z.ordered_until = work_.now.wall + kOrderWaits;
+            keep_word(work_, *zone, std::move(word));
         }
         z.not_before = work_.now.wall;
         work_.replan = true;
@@ -109,6 +113,7 @@ public:
         const auto zone = known(in.zone);
         if (!zone) return;
         ZoneRuntime& z = work_.state.zones[*zone];
+        keep_word(work_, *zone, word_on(work_, *zone, LastWord::What::hold));
         z.hold_until = in.until;
         z.owed_s = 0;
         if (z.open && z.open->reason != watering::key(watering::Reason::person))
@@ -120,6 +125,8 @@ public:
         const auto zone = known(in.zone);
         if (!zone) return;
         ZoneRuntime& z = work_.state.zones[*zone];
+        if ((z.hold_until && *z.hold_until > work_.now.wall) || z.guard.lock)
+            keep_word(work_, *zone, word_on(work_, *zone, LastWord::What::release));
         z.hold_until.reset();
         if (std::exchange(z.guard.lock, std::nullopt))
             work_.notify(in.zone, Severity::note, "lock_released",
@@ -132,6 +139,8 @@ public:
         if (!zone) return;
         ZoneRuntime& z = work_.state.zones[*zone];
         const std::string& name = work_.setup.garden.zones[*zone].name;
+        LastWord word = word_on(work_, *zone, LastWord::What::report);
+        word.seen = in.kind;
         if (in.kind == turf::ObservationKind::surface_dry) {
             learn_dry(work_, *zone);
             z.reported_dry = true;
@@ -155,6 +164,7 @@ public:
             work_.record(
                 PhaseRecord{work_.now.wall, in.zone, change->from, change->to, change->why});
         note_lesson(work_, *zone, in.kind, before, expected);
+        keep_word(work_, *zone, std::move(word));
         work_.replan = true;
     }
 
@@ -167,6 +177,8 @@ public:
     void operator()(const CorrectionUndo& in) {
         if (const auto zone = known(in.zone)) take_back(work_, *zone, in.all);
     }
+
+    void operator()(const WordUndo& in) { take_back_word(work_, in); }
 
     void operator()(const EmergencyStop& in) { latch_stop(work_, in.why); }
 
@@ -246,6 +258,8 @@ std::optional<std::string> refusal(const Setup& setup, const State& state, const
                                    const Input& input) {
     if (std::holds_alternative<EmergencyRelease>(input) && state.guards.button)
         return "the button of the emergency stop is still pressed";
+    if (const auto* const undo = std::get_if<WordUndo>(&input))
+        return undo_refusal(setup, state, now.wall, *undo);
     const auto* const order = std::get_if<WaterOrder>(&input);
     if (order == nullptr) return std::nullopt;
     for (std::size_t i = 0; i < state.zones.size(); ++i) {

@@ -66,6 +66,22 @@ void learn_cans(Work& work, std::size_t zone, const CatchCanTest& test);
 void learn_probe(Work& work, std::size_t zone, const SoilProbe& probe);
 void take_back(Work& work, std::size_t zone, bool all);
 
+// --- last_word.cpp: what a person said last, and taking it back -------------------------------
+// What is so now, before a person's word is taken; `keep_word` when it has been.
+LastWord word_on(const Work& work, std::size_t zone, LastWord::What what);
+void keep_word(Work& work, std::size_t zone, LastWord word);
+// A clause: "Front lawn is held until 18:00".
+std::string words_of(const Setup& setup, std::size_t zone, const LastWord& word,
+                     const std::optional<WallTime>& held_until, WallTime now);
+// Until when it can be taken back; nothing when it cannot any more.
+std::optional<WallTime> undo_until(const ZoneRuntime& zone, WallTime now);
+void take_back_word(Work& work, const WordUndo& undo);
+// Why it would not be taken back, a sentence.
+std::optional<std::string> undo_refusal(const Setup& setup, const State& state, WallTime now,
+                                        const WordUndo& undo);
+// Words that are too old go.
+void forget_words(Work& work);
+
 // --- rerun.cpp: the last days once more ------------------------------------------------------
 // The hours from `past` to `now`, those not yet settled as they are thought to be. Nothing when
 // they are not all remembered.

@@ -57,6 +57,32 @@ struct Undoable {
     bool operator==(const Undoable&) const = default;
 };
 
+// The last order or report of a person on a zone that can still be taken back, and what was so
+// before it. An order of water only until it runs: then it is stopped.
+struct LastWord {
+    enum class What : std::uint8_t { water, hold, release, report };
+    What what = What::water;
+    std::int64_t number = 0; // 1, 2, ... over the garden
+    WallTime at;
+    int run_s = 0;                // water
+    turf::ObservationKind seen{}; // report
+    std::optional<WallTime> hold_until;
+    std::optional<Latch> lock;
+    int ordered_s = 0;
+    WallTime ordered_until;
+    WallTime not_before;
+    int owed_s = 0;
+    bool reported_dry = false;
+    unsigned advised = 0;
+    // Of a report: the zone as it was, and what was believed before and after.
+    std::optional<Past> past;
+    watering::Estimate estimate;
+    watering::Estimate estimate_after;
+    Heard heard{};
+    WallTime not_before_after; // what the report made of it
+    bool operator==(const LastWord&) const = default;
+};
+
 struct ZoneRuntime {
     watering::ZoneState settled;       // the budget at State::settled_until
     watering::Estimate estimate;       // of the zone's own factors
@@ -92,6 +118,7 @@ struct ZoneRuntime {
     double day_mm = 0;
     double day_l = 0;
     ZoneGuard guard;
+    std::optional<LastWord> word;
     bool operator==(const ZoneRuntime&) const = default;
 };
 
@@ -102,6 +129,7 @@ struct State {
     std::vector<weather::Hour> recent; // settled hours, newest last, at most 72
     std::vector<weather::Hour> forecast;
     std::int64_t next_cycle_id = 1;
+    std::int64_t next_word = 1;
     WallTime next_plan;
     std::vector<ZoneRuntime> zones; // in the garden's order
     std::vector<Notice> notices;    // newest last, at most 20

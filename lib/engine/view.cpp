@@ -114,6 +114,10 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
         v.next = NextRun{std::max(*z.next_start, now.wall), z.next_run_s, z.explanation};
     v.explanation = z.explanation;
     if (z.hold_until && *z.hold_until > now.wall) v.hold_until = z.hold_until;
+    if (const auto until = undo_until(z, now.wall)) {
+        v.word = WordView{z.word->number, z.word->at, *until,
+                          words_of(setup, i, *z.word, z.hold_until, now.wall) + "."};
+    }
     v.lock = z.guard.lock;
     v.usual_l_per_min = z.guard.flow_runs > 0 ? z.guard.usual_l_per_min : 0;
     v.layers = layers_of(spec.column, s.mean);
@@ -156,8 +160,8 @@ GardenView view(const Setup& setup, const State& state, const Moment& now) {
     v.timezone = setup.garden.site.timezone;
     v.units = setup.garden.site.units == garden::Units::us ? "us" : "metric";
     for (auto notice = state.notices.rbegin(); notice != state.notices.rend(); ++notice)
-        v.notices.push_back(
-            {notice->time, notice->zone, std::string(key(notice->severity)), notice->text});
+        v.notices.push_back({notice->time, notice->zone, std::string(key(notice->severity)),
+                             notice->text, notice->code});
     v.stop = state.guards.stop;
     v.clock_trusted = state.guards.clock_trusted;
     for (std::size_t i = 0; i < setup.garden.sensors.size(); ++i) {

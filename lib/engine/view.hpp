@@ -56,6 +56,14 @@ struct CorrectionView {
     std::string why;   // one sentence
 };
 
+// What a person said last of a zone, while it can be taken back.
+struct WordView {
+    std::int64_t number = 0; // for WordUndo
+    WallTime at;
+    WallTime until;
+    std::string text; // a sentence
+};
+
 struct ZoneView {
     std::string id;
     std::string name;
@@ -95,6 +103,7 @@ struct ZoneView {
     watering::Factors factors;                // the zone's own, learned
     double low_quarter = 1;                   // distribution uniformity with them
     std::optional<CorrectionView> correction; // the last that can be taken back
+    std::optional<WordView> word;
 };
 
 // A stretch in which the driest quarter of a seedbed is below its threshold.
@@ -129,6 +138,7 @@ struct NoticeView {
     std::string zone;
     std::string severity;
     std::string text;
+    std::string code;
 };
 
 struct SensorView {

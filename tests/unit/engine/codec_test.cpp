@@ -35,6 +35,7 @@ std::vector<Input> every_kind() {
             SoilProbe{"z1", 50, 0.21, std::nullopt},
             SoilProbe{"z1", 50, std::nullopt, -33.5},
             CorrectionUndo{"z1", true},
+            WordUndo{"z1", 12},
             EmergencyStop{"its button was pressed"},
             EmergencyRelease{},
             SensorReading{"meter", 12.5, local(1, 2, 3)},

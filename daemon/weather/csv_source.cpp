@@ -141,8 +141,12 @@ void CsvSource::read_new(News& news) {
 void CsvSource::take_line(std::string_view line, News& news) {
     ++line_;
     if (!line.empty() && line.back() == '\r') line.remove_suffix(1);
-    if (line.empty() || line == weather::kCsvHeader) return;
-    const weather::CsvLine read = weather::read_csv_line(line, std::nullopt);
+    if (line == weather::kCsvHeader || line == weather::kCsvHeaderWithSoil) {
+        with_soil_ = line == weather::kCsvHeaderWithSoil;
+        return;
+    }
+    if (line.empty()) return;
+    const weather::CsvLine read = weather::read_csv_line(line, std::nullopt, with_soil_);
     for (weather::CsvFault fault : read.faults) {
         fault.line = line_;
         if (++bad_lines_said_ <= kMostBadLinesSaid)

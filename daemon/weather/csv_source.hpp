@@ -40,6 +40,7 @@ private:
     std::string tail_;                              // the last bytes before it
     std::string rest_;                              // of a line without its end
     int line_ = 0;
+    bool with_soil_ = false;            // the file has a column of soil temperatures
     std::optional<WallTime> last_read_; // when something new was read last
     bool missing_said_ = false;
     int bad_lines_said_ = 0;

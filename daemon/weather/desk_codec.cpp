@@ -20,7 +20,10 @@ Json maybe(const std::optional<WallTime>& time) {
     return time ? Json(to_unix(*time)) : Json(nullptr);
 }
 
-// Start, the values in the order of Variable, the probability.
+// Start, the values in the order of Variable, the probability. Before there were soil temperatures
+// a list was shorter by one.
+constexpr std::size_t kFirstVariables = 7;
+
 Json reading_json(const Reading& r) {
     Json list = Json::array({to_unix(r.start)});
     for (const auto value : weather::kReadingValues)
@@ -45,11 +48,14 @@ public:
     }
     Reading reading(const Json& list) {
         Reading r;
-        if (!list.is_array() || list.size() != weather::kVariables + 2) return fail(r);
+        if (!list.is_array() || list.size() < kFirstVariables + 2 ||
+            list.size() > weather::kVariables + 2)
+            return fail(r);
+        const std::size_t values = list.size() - 2;
         r.start = time(list[0]);
-        for (std::size_t i = 0; i < weather::kVariables; ++i)
+        for (std::size_t i = 0; i < values; ++i)
             r.*weather::kReadingValues[i] = number(list[i + 1]);
-        r.rain_probability = number(list[weather::kVariables + 1]);
+        r.rain_probability = number(list[values + 1]);
         return r;
     }
     const Json& list(const Json& object, const char* key) {

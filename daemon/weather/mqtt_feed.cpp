@@ -58,6 +58,7 @@ std::vector<Line> lines_of(const garden::WeatherFeed& feed) {
     add(feed.topics.humidity, &Sample::rel_humidity_pct, 1);
     add(feed.topics.wind, &Sample::wind_2m_m_s, 0.44704);
     add(feed.topics.solar, &Sample::solar_w_m2, 1);
+    add(feed.topics.soil_temperature, &Sample::soil_temp_c, 1 / 1.8, -32);
     add(feed.topics.rain, &Sample::rain_counter_mm, 25.4);
     return lines;
 }

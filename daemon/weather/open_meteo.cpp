@@ -102,6 +102,7 @@ Result<weather::Parcel> read_open_meteo(std::string_view body, WallTime now) {
         r.dew_point_c = instant("dew_point_2m");
         if (const auto wind = instant("wind_speed_10m"))
             r.wind_2m_m_s = weather::wind_at_2m_m_s(*wind, 10);
+        r.soil_temp_c = instant("soil_temperature_6cm");
         if (const auto cloud = instant("cloud_cover")) r.cloud_fraction = *cloud / 100;
         // Sums and means of the hour that ends at the time.
         Reading& before = reading(*time - kHour);

@@ -26,7 +26,8 @@ public:
                 "&longitude=" + coordinate(place.longitude_deg) +
                 "&elevation=" + fixed(place.elevation_m, 0) +
                 "&hourly=temperature_2m,relative_humidity_2m,dew_point_2m,precipitation,"
-                "precipitation_probability,shortwave_radiation,wind_speed_10m,cloud_cover"
+                "precipitation_probability,shortwave_radiation,wind_speed_10m,cloud_cover,"
+                "soil_temperature_6cm"
                 "&wind_speed_unit=ms&timeformat=unixtime&timezone=GMT&past_days=3&forecast_days=4";
     }
     std::string path() const override { return path_; }

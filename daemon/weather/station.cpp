@@ -77,11 +77,11 @@ Result<Sample> sample_of(const Json& object, WallTime now, double wind_height_m)
     s.solar_w_m2 = number(member(object, "solar_w_m2"));
     s.rain_counter_mm = number(member(object, "rain_counter_mm"));
     s.rain_last_hour_mm = number(member(object, "rain_last_hour_mm"));
+    s.soil_temp_c = number(member(object, "soil_temp_c"));
     if (is_empty(s))
-        return Error{
-            "a reading has none of \"air_temp_c\", \"rel_humidity_pct\", \"dew_point_c\", "
-            "\"wind_m_s\", \"solar_w_m2\", \"rain_counter_mm\", \"rain_last_hour_mm\" as a "
-            "number"};
+        return Error{"a reading has none of \"air_temp_c\", \"rel_humidity_pct\", \"dew_point_c\", "
+                     "\"wind_m_s\", \"solar_w_m2\", \"rain_counter_mm\", \"rain_last_hour_mm\", "
+                     "\"soil_temp_c\" as a number"};
     return s;
 }
 
@@ -98,11 +98,12 @@ Result<Reading> hour_of(const Json& object, WallTime now) {
     r.wind_2m_m_s = number(member(object, "wind_2m_m_s"));
     r.solar_w_m2 = number(member(object, "solar_w_m2"));
     r.rain_mm = number(member(object, "rain_mm"));
+    r.soil_temp_c = number(member(object, "soil_temp_c"));
     Reading nothing;
     nothing.start = r.start;
     if (r == nothing)
         return Error{"an hour has none of \"air_temp_c\", \"rel_humidity_pct\", \"dew_point_c\", "
-                     "\"wind_2m_m_s\", \"solar_w_m2\", \"rain_mm\" as a number"};
+                     "\"wind_2m_m_s\", \"solar_w_m2\", \"rain_mm\", \"soil_temp_c\" as a number"};
     return r;
 }
 
@@ -191,6 +192,7 @@ Result<StationWord> read_station_form(std::string_view form, WallTime now, doubl
     s.dew_point_c = celsius(value("dewptf"));
     s.wind_2m_m_s = wind_at_2m(times(value("windspeedmph"), 0.44704), wind_height_m);
     s.solar_w_m2 = value("solarradiation");
+    s.soil_temp_c = celsius(value("soiltempf"));
     for (const char* counter : {"totalrainin", "yearlyrainin", "dailyrainin"})
         if (!s.rain_counter_mm) s.rain_counter_mm = times(value(counter), kMmPerInch);
     for (const char* hourly : {"hourlyrainin", "rainin"})

@@ -36,7 +36,7 @@ Moisture moisture_line(const Work& work, std::size_t zone, WallTime time) {
     m.transpiration_mm = z.since_line.transpiration_mm;
     m.runoff_mm = z.since_line.runoff_mm;
     m.drainage_mm = z.since_line.drainage_mm;
-    m.soil_temp_c = soil::seed_temp_c(column, z.settled.heat);
+    m.soil_temp_c = watering::seed_temp_c(work.setup.specs[zone], z.settled);
     const turf::Needs needs = turf::needs(z.settled.progress, time);
     if (!needs.judge_root_zone && needs.threshold_kpa > turf::kNoThresholdKpa)
         m.threshold_kpa = needs.threshold_kpa;

@@ -5,7 +5,8 @@ namespace firstmow::engine {
 namespace {
 
 // One hour is a list, because there are many: start, five values, probability, five origins, and,
-// where a source of the garden's list gave any of it, five numbers of sources.
+// where a source of the garden's list gave any of it, five numbers of sources. A soil temperature,
+// where a source gave one, stands after all that.
 constexpr std::size_t kFields = 12;
 constexpr std::size_t kFieldsWithSources = 17;
 
@@ -18,13 +19,16 @@ Json hour_json(const weather::Hour& h) {
     if (h.sources != decltype(h.sources){})
         for (const std::uint8_t source : h.sources)
             list.push_back(source);
+    if (h.soil_temp_c) list.push_back(*h.soil_temp_c);
     return list;
 }
 
 weather::Hour read_hour(Reader& reader, const Json& list) {
     weather::Hour h;
-    if (!list.is_array() || (list.size() != kFields && list.size() != kFieldsWithSources) ||
-        !list[0].is_number_integer()) {
+    const std::size_t size = list.is_array() ? list.size() : 0;
+    const bool with_soil = size == kFields + 1 || size == kFieldsWithSources + 1;
+    const std::size_t fields = size - (with_soil ? 1 : 0);
+    if ((fields != kFields && fields != kFieldsWithSources) || !list[0].is_number_integer()) {
         reader.fail("an hour of weather has not its twelve or seventeen fields");
         return h;
     }
@@ -51,13 +55,14 @@ weather::Hour read_hour(Reader& reader, const Json& list) {
     h.wind_origin = origin(9);
     h.solar_origin = origin(10);
     h.rain_origin = origin(11);
-    for (std::size_t i = kFields; i < list.size(); ++i) {
+    for (std::size_t i = kFields; i < fields; ++i) {
         const double source = list[i].get<double>();
         if (source < 0 || source > weather::kGardenSensors || source != std::floor(source))
             reader.fail("an hour of weather names a source that cannot be");
         else
             h.sources[i - kFields] = static_cast<std::uint8_t>(source);
     }
+    if (with_soil) h.soil_temp_c = list[fields].get<double>();
     return h;
 }
 

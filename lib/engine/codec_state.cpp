@@ -142,6 +142,7 @@ Json budget_json(const watering::ZoneState& z, int layers) {
             {"skin_c", z.heat.skin_c},
             {"soil_evaporation_mm_per_h", z.cooling.soil_mm_per_h},
             {"cover_evaporation_mm_per_h", z.cooling.cover_mm_per_h},
+            {"warmer_c", z.warmer_c},
             {"progress", progress_json(z.progress)},
             {"mean_leaves_mm", z.mean_held.leaves_mm},
             {"mean_straw_mm", z.mean_held.straw_mm},
@@ -159,6 +160,7 @@ watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
     z.heat.skin_c = r.number(j, "skin_c");
     z.cooling = {r.number(j, "soil_evaporation_mm_per_h"),
                  r.number(j, "cover_evaporation_mm_per_h")};
+    if (r.has(j, "warmer_c")) z.warmer_c = r.number(j, "warmer_c");
     z.progress = read_progress(r, r.at(j, "progress"));
     z.mean_held = {r.number(j, "mean_leaves_mm"), r.number(j, "mean_straw_mm")};
     z.low_held = {r.number(j, "low_leaves_mm"), r.number(j, "low_straw_mm")};

@@ -108,7 +108,7 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     if (s.progress.method != turf::Method::none) show_growth(setup, state, i, s.progress, now, v);
     v.cover_fraction = s.progress.cover_fraction;
     v.root_depth_mm = s.progress.root_depth_mm;
-    v.soil_temp_c = soil::seed_temp_c(spec.column, s.heat);
+    v.soil_temp_c = watering::seed_temp_c(spec, s);
     // A plan that moved by minutes only is not told anew, so its time may have just passed.
     if (z.next_start && !z.open)
         v.next = NextRun{std::max(*z.next_start, now.wall), z.next_run_s, z.explanation};

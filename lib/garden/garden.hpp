@@ -63,6 +63,7 @@ struct WeatherFeed {
         std::string dew_point;
         std::string wind;
         std::string solar;
+        std::string soil_temperature;
         std::string rain;
     };
 

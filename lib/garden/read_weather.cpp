@@ -32,6 +32,7 @@ constexpr Field kTopicFields[] = {
     {"dew_point", false, "dew_point = \"yard/dew_point\""},
     {"wind", false, "wind = \"yard/wind\""},
     {"solar", false, "solar = \"yard/solar\""},
+    {"soil_temperature", false, "soil_temperature = \"yard/soil_temp\""},
     {"rain", false, "rain = \"yard/rain_total\""},
 };
 constexpr std::string_view kKinds[] = {"open_meteo", "met_norway", "nws", "push", "mqtt"};
@@ -127,6 +128,7 @@ WeatherFeed::Topics read_topics(const Node& table, Errors& errors) {
     topics.dew_point = topic("dew_point");
     topics.wind = topic("wind");
     topics.solar = topic("solar");
+    topics.soil_temperature = topic("soil_temperature");
     topics.rain = topic("rain");
     return topics;
 }

@@ -24,6 +24,7 @@ Random noise_of(std::uint64_t seed, std::int64_t run) {
 void mark(Hour& hour) {
     hour.temp_origin = hour.humidity_origin = hour.wind_origin = hour.solar_origin =
         hour.rain_origin = Origin::forecast;
+    hour.soil_temp_c.reset();
 }
 
 void blur_air(std::vector<Hour>& hours, Random& random) {

@@ -108,6 +108,20 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     heat.skin_c = (gains + to_first * heat.layer_c[0]) / (losses + to_first);
 }
 
+double temp_at_c(const Column& column, const HeatState& heat, double depth_mm) {
+    double above_mm = 0;
+    double above_c = heat.skin_c;
+    for (std::size_t i = 0; i < static_cast<std::size_t>(column.layers.count); ++i) {
+        const double middle_mm = column.layers.bottom_mm[i] - column.layers.thickness_mm[i] / 2;
+        if (depth_mm <= middle_mm)
+            return above_c +
+                   (heat.layer_c[i] - above_c) * (depth_mm - above_mm) / (middle_mm - above_mm);
+        above_mm = middle_mm;
+        above_c = heat.layer_c[i];
+    }
+    return above_c;
+}
+
 double seed_temp_c(const Column& column, const HeatState& heat) {
     return heat.layer_c[static_cast<std::size_t>(column.layers.seed_layers - 1)];
 }

@@ -35,6 +35,8 @@ struct SkinForcing {
 void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
                const SkinForcing& forcing, double dt_s);
 
+// Linear between the skin and the middles of the layers; `depth_mm` 0..300.
+double temp_at_c(const Column& column, const HeatState& heat, double depth_mm);
 // At the seed depth.
 double seed_temp_c(const Column& column, const HeatState& heat);
 

@@ -12,6 +12,8 @@
 #include "watering/exposure.hpp"
 #include "weather/reference_et.hpp"
 
+#include <optional>
+
 namespace firstmow::watering {
 
 struct HourDemand {
@@ -23,12 +25,15 @@ struct HourDemand {
     double vapour_kpa = 0;
     double vapour_deficit_kpa = 0;
     double wind_2m_m_s = 0;
+    double solar_w_m2 = 0;         // on the flat
     double net_radiation_w_m2 = 0; // of bare soil as warm as the air
     bool daylight = false;         // sun above the horizon at the middle of the hour
     // What of the above is missing where the sun itself does not reach.
     double hour_angle_rad = 0; // of the sun, at the middle of the hour
     double direct_et_mm_per_h = 0;
     double direct_w_m2 = 0; // of net_radiation_w_m2
+    // What a source says of the ground's warmth, not of this zone.
+    std::optional<double> soil_temp_c;
 };
 HourDemand hour_demand(const weather::Place& place, const weather::Hour& hour,
                        weather::CloudMemory& clouds);

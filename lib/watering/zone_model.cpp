@@ -3,6 +3,7 @@
 #include "base/check.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace firstmow::watering {
 
@@ -56,6 +57,30 @@ SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress) {
                         spec.demand_factor, turf::warm_season(progress), &spec.exposure};
 }
 
+double seed_temp_c(const ZoneSpec& spec, const ZoneState& state) {
+    return soil::seed_temp_c(spec.column, state.heat) + state.warmer_c;
+}
+
+namespace {
+
+constexpr double kErrorMemory_s = 24 * 3600;
+constexpr double kSilenceForgets_s = 72 * 3600;
+
+void put_warmth_right(const ZoneSpec& spec, ZoneState& state, std::optional<double> said_c,
+                      double dt_s) {
+    if (!said_c && state.warmer_c == 0) return;
+    if (!said_c) {
+        state.warmer_c *= std::exp(-dt_s / kSilenceForgets_s);
+        if (std::abs(state.warmer_c) < 0.01) state.warmer_c = 0;
+        return;
+    }
+    const double error = *said_c - soil::temp_at_c(spec.column, state.heat, kSourceDepth_mm);
+    state.warmer_c += (error - state.warmer_c) * (1 - std::exp(-dt_s / kErrorMemory_s));
+    state.warmer_c = std::clamp(state.warmer_c, -kMostWarmer_c, kMostWarmer_c);
+}
+
+} // namespace
+
 ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
                  double applied_mm_per_h, Seconds dt, WallTime end) {
     CHECK(dt.count() > 0 && end <= hour.start + Seconds{3600} && end - dt >= hour.start);
@@ -74,8 +99,8 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     state.cooling = mean.cooling;
     soil::heat_step(spec.column, state.mean, state.heat, skin_forcing(hour, cover, state.cooling),
                     dt_s);
-    const turf::Bed bed{soil::seed_temp_c(spec.column, state.heat),
-                        soil::seed_zone_kpa(spec.column, state.low),
+    put_warmth_right(spec, state, hour.soil_temp_c, dt_s);
+    const turf::Bed bed{seed_temp_c(spec, state), soil::seed_zone_kpa(spec.column, state.low),
                         soil::seed_zone_kpa(spec.column, state.mean),
                         turf::washed_share(out.mean.runoff_mm, spec.slope_pct, spec.mulch)};
     out.phase_change = turf::advance(state.progress, bed, dt, end);

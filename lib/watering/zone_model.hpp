@@ -45,6 +45,8 @@ struct ZoneState {
     Held low_held;
     soil::HeatState heat;
     Cooling cooling; // of the last step, mean
+    // By how much the ground is warmer than `heat` has it, as sources of weather say.
+    double warmer_c = 0;
     turf::Progress progress;
     bool operator==(const ZoneState&) const = default;
 };
@@ -61,6 +63,15 @@ struct ZoneStep {
 // Lets `dt` pass, ending at `end`, inside the one hour that `hour` describes.
 ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
                  double applied_mm_per_h, Seconds dt, WallTime end);
+
+// At the seed depth. What the model has there, put right by what a source says of the temperature
+// at kSourceDepth_mm: by the mean error of about the last day, for the daily swing is the zone's
+// own (its straw, its grass, its water), and the days' mean is the weather's. Within
+// kMostWarmer_c either way; forgotten over days when the source falls silent. (Removal of a running
+// bias, as of forecasts; span and bounds are ours.)
+double seed_temp_c(const ZoneSpec& spec, const ZoneState& state);
+inline constexpr double kSourceDepth_mm = 60;
+inline constexpr double kMostWarmer_c = 5;
 
 // Refers to `spec`, which must outlive it.
 SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress);

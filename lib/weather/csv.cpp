@@ -13,7 +13,7 @@ namespace {
 
 using std::chrono::hours;
 
-constexpr std::size_t kColumns = 6;
+constexpr std::size_t kColumns = 7; // of a line with a soil temperature
 
 // A column of numbers: where it goes and what is possible.
 struct Column {
@@ -30,6 +30,7 @@ constexpr std::array<Column, kColumns - 1> kValues{{
     {"wind_2m_m_s", "m/s", 0, 60, &Reading::wind_2m_m_s},
     {"solar_w_m2", "W/m2", 0, 1500, &Reading::solar_w_m2},
     {"rain_mm", "mm", 0, 200, &Reading::rain_mm},
+    {"soil_temp_c", "deg C", -40, 60, &Reading::soil_temp_c},
 }};
 
 // A piece of the file inside a message: short, and without bytes that upset a terminal.
@@ -116,19 +117,27 @@ std::optional<double> read_value(const Column& column, std::string_view field, s
     return *value + 0.0; // no minus zero
 }
 
-CsvFault count_fault(std::string_view line, const std::vector<std::string_view>& fields) {
-    if (fields.size() > kColumns)
-        return {0, as_column(static_cast<std::size_t>(fields[kColumns].data() - line.data())),
-                number(fields.size()) + " fields where " + number(kColumns) +
-                    " belong; decimals are written with a point, and nothing follows rain_mm"};
+// The header of a file whose lines have so many fields.
+std::string_view header_of(std::size_t columns) {
+    return columns == kColumns ? kCsvHeaderWithSoil : kCsvHeader;
+}
+
+CsvFault count_fault(std::string_view line, const std::vector<std::string_view>& fields,
+                     std::size_t columns) {
+    if (fields.size() > columns)
+        return {0, as_column(static_cast<std::size_t>(fields[columns].data() - line.data())),
+                number(fields.size()) + " fields where " + number(columns) +
+                    " belong; decimals are written with a point, and nothing follows " +
+                    std::string(kValues[columns - 2].name)};
     return {0, as_column(line.size()),
             (fields.size() == 1 ? std::string("1 field") : number(fields.size()) + " fields") +
-                " where " + number(kColumns) + " belong; the line is torn, write it whole (" +
-                std::string(kCsvHeader) + ")"};
+                " where " + number(columns) + " belong; the line is torn, write it whole (" +
+                std::string(header_of(columns)) + ")"};
 }
 
 // `unread` counts the lines since `previous` whose time could not be read.
-CsvLine read_line(std::string_view line, std::optional<WallTime> previous, int& unread) {
+CsvLine read_line(std::string_view line, std::optional<WallTime> previous, std::size_t columns,
+                  int& unread) {
     CsvLine result;
     line = without_cr(line);
     if (line.empty()) {
@@ -141,8 +150,8 @@ CsvLine read_line(std::string_view line, std::optional<WallTime> previous, int& 
         return result;
     }
     const auto fields = split_commas(line);
-    const bool whole = fields.size() == kColumns;
-    if (!whole) result.faults.push_back(count_fault(line, fields));
+    const bool whole = fields.size() == columns;
+    if (!whole) result.faults.push_back(count_fault(line, fields, columns));
 
     // The time of a torn line still tells which hour it was to be, unless it is torn itself.
     std::vector<CsvFault> time_faults;
@@ -161,7 +170,7 @@ CsvLine read_line(std::string_view line, std::optional<WallTime> previous, int& 
 
     Reading reading;
     bool good = true;
-    for (std::size_t i = 0; i < kValues.size(); ++i) {
+    for (std::size_t i = 0; i + 1 < columns; ++i) {
         const std::string_view field = fields[i + 1];
         std::string fault;
         reading.*kValues[i].value = read_value(kValues[i], field, fault);
@@ -180,7 +189,7 @@ CsvLine read_line(std::string_view line, std::optional<WallTime> previous, int& 
 // What is wrong with the header, if anything.
 std::optional<CsvFault> header_fault(std::string_view line) {
     const std::string right = "the first line is " + std::string(kCsvHeader);
-    if (line == kCsvHeader) return std::nullopt;
+    if (line == kCsvHeader || line == kCsvHeaderWithSoil) return std::nullopt;
     if (line.size() > kLongestCsvLine) return CsvFault{1, 1, *length_fault(line) + "; " + right};
     const auto fields = split_commas(line);
     if (parse_iso8601(fields[0])) return CsvFault{1, 1, "the header is missing; " + right};
@@ -193,7 +202,7 @@ std::optional<CsvFault> header_fault(std::string_view line) {
     }
     return CsvFault{1, as_column(std::min(line.size(), kCsvHeader.size())),
                     "the header has " + number(fields.size()) + " columns where " +
-                        number(kColumns) + " belong; " + right};
+                        number(kColumns - 1) + " belong; " + right};
 }
 
 // Takes the next line off `text`.
@@ -206,9 +215,9 @@ std::string_view next_line(std::string_view& text) {
 
 } // namespace
 
-CsvLine read_csv_line(std::string_view line, std::optional<WallTime> previous) {
+CsvLine read_csv_line(std::string_view line, std::optional<WallTime> previous, bool with_soil) {
     int unread = 0;
-    return read_line(line, previous, unread);
+    return read_line(line, previous, with_soil ? kColumns : kColumns - 1, unread);
 }
 
 CsvReadings read_csv(std::string_view text) {
@@ -234,12 +243,13 @@ CsvReadings read_csv(std::string_view text) {
     }
     if (wrong_header) result.faults.push_back(std::move(*wrong_header));
     const bool columns_known = !wrong_header || header_missing;
+    const std::size_t columns = header == kCsvHeaderWithSoil ? kColumns : kColumns - 1;
 
     std::optional<WallTime> previous;
     int unread = 0;
     while (!text.empty()) {
         ++line_number;
-        CsvLine line = read_line(next_line(text), previous, unread);
+        CsvLine line = read_line(next_line(text), previous, columns, unread);
         for (CsvFault& fault : line.faults) {
             fault.line = line_number;
             result.faults.push_back(std::move(fault));

@@ -4,6 +4,8 @@
 //   time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm
 //   2026-08-22T13:00:00Z,27.4,41.0,2.10,640.0,0.000
 //
+// A seventh column, soil_temp_c, may follow: what a probe at 50 to 100 mm showed.
+//
 // One line an hour, in order; an empty field is a value that was not measured. Lines end with LF
 // or CRLF, the last one with or without; empty lines at the very end are passed over.
 //
@@ -24,6 +26,8 @@ namespace firstmow::weather {
 
 inline constexpr std::string_view kCsvHeader =
     "time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm";
+inline constexpr std::string_view kCsvHeaderWithSoil =
+    "time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm,soil_temp_c";
 inline constexpr std::size_t kLongestCsvLine = 512; // bytes; ours have about 60
 inline constexpr std::size_t kMostFaults = 1000;
 
@@ -48,7 +52,7 @@ struct CsvReadings {
 CsvReadings read_csv(std::string_view text);
 
 // Reads one data line (no header, no line break) on its own; `previous` is the hour of the line
-// before, good or not. For a file that grows.
+// before, good or not; `with_soil`: below kCsvHeaderWithSoil. For a file that grows.
 struct CsvLine {
     std::optional<Reading> reading;
     std::vector<CsvFault> faults; // `line` is left 0
@@ -56,9 +60,11 @@ struct CsvLine {
     // line after. None where the time cannot be read or does not come after `previous`.
     std::optional<WallTime> hour;
 };
-CsvLine read_csv_line(std::string_view line, std::optional<WallTime> previous);
+CsvLine read_csv_line(std::string_view line, std::optional<WallTime> previous,
+                      bool with_soil = false);
 
-// Readings as such a file, header included; an absent value is an empty field.
+// Readings as such a file, header included; an absent value is an empty field. The column of soil
+// temperatures is there when any reading has one.
 std::string write_csv(std::span<const Reading> readings);
 
 // "FILE:LINE:COLUMN: message".

@@ -50,6 +50,7 @@ void round_off(Hour& hour, bool forecast) {
     hour.solar_w_m2 = rounded(hour.solar_w_m2, forecast ? 1 : 10);
     hour.rain_mm = rounded(hour.rain_mm, forecast ? 100 : 1000);
     hour.rain_probability = rounded(hour.rain_probability, 100);
+    if (hour.soil_temp_c) hour.soil_temp_c = rounded(*hour.soil_temp_c, 10);
 }
 
 bool differs(const Hour& a, const Hour& b) {
@@ -67,7 +68,8 @@ bool in_range(const Reading& reading) {
     return within(reading.air_temp_c, -60, 60) && within(reading.rel_humidity_pct, 0, 100) &&
            within(reading.wind_2m_m_s, 0, 60) && within(reading.solar_w_m2, 0, 1500) &&
            within(reading.rain_mm, 0, 200) && within(reading.dew_point_c, -60, 40) &&
-           within(reading.cloud_fraction, 0, 1) && within(reading.rain_probability, 0, 1);
+           within(reading.cloud_fraction, 0, 1) && within(reading.rain_probability, 0, 1) &&
+           within(reading.soil_temp_c, -40, 60);
 }
 
 std::vector<Reading> in_order(const std::vector<Reading>& readings) {

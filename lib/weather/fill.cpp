@@ -207,6 +207,7 @@ Hour complete(const Place& place, std::span<const Reading> recent) {
     fill_wind(recent, hour);
     hour.rain_mm = now.rain_mm.value_or(0);
     if (!now.rain_mm) hour.rain_origin = Origin::assumed;
+    hour.soil_temp_c = now.soil_temp_c;
     return hour;
 }
 
@@ -231,6 +232,7 @@ Hour assume(const Place& place, WallTime start, std::span<const Hour> past) {
     hour.solar_w_m2 =
         clear_sky_w_m2(place, hour_sun(place, start, kSolarConstant).extraterrestrial_mj);
     hour.rain_mm = 0;
+    hour.soil_temp_c.reset();
     hour.rain_probability = 1;
     hour.temp_origin = hour.humidity_origin = hour.wind_origin = Origin::assumed;
     hour.solar_origin = hour.rain_origin = Origin::assumed;

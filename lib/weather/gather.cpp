@@ -26,9 +26,9 @@ void drop_not_finite(std::optional<double>& value) {
 void Gather::take(const Sample& told) {
     if (newest_ && told.time <= *newest_) return;
     Sample sample = told;
-    for (auto* value :
-         {&sample.air_temp_c, &sample.rel_humidity_pct, &sample.dew_point_c, &sample.wind_2m_m_s,
-          &sample.solar_w_m2, &sample.rain_counter_mm, &sample.rain_last_hour_mm})
+    for (auto* value : {&sample.air_temp_c, &sample.rel_humidity_pct, &sample.dew_point_c,
+                        &sample.wind_2m_m_s, &sample.solar_w_m2, &sample.rain_counter_mm,
+                        &sample.rain_last_hour_mm, &sample.soil_temp_c})
         drop_not_finite(*value);
     const WallTime from = newest_ ? std::max(*newest_, sample.time - kLongestStand)
                                   : sample.time - std::chrono::minutes{1};
@@ -64,6 +64,7 @@ void Gather::spread(const Sample& sample, WallTime from, WallTime to) {
         b.dew_point.add(sample.dew_point_c, weight);
         b.wind.add(sample.wind_2m_m_s, weight);
         b.solar.add(sample.solar_w_m2, weight);
+        b.soil.add(sample.soil_temp_c, weight);
         from = end;
     }
 }
@@ -97,6 +98,7 @@ std::optional<Reading> Gather::close(const Building& hour) {
         reading.dew_point_c = hour.dew_point.value();
         reading.wind_2m_m_s = hour.wind.value();
         reading.solar_w_m2 = hour.solar.value();
+        reading.soil_temp_c = hour.soil.value();
     }
     if (hour.rain_known)
         reading.rain_mm = hour.rain_mm;

@@ -24,6 +24,7 @@ struct Sample {
     std::optional<double> solar_w_m2{};
     std::optional<double> rain_counter_mm{};   // since whenever
     std::optional<double> rain_last_hour_mm{}; // used where no counter is told
+    std::optional<double> soil_temp_c{};
     bool operator==(const Sample&) const = default;
 };
 
@@ -58,7 +59,7 @@ private:
     };
     struct Building {
         WallTime start;
-        Mean temp, humidity, dew_point, wind, solar;
+        Mean temp, humidity, dew_point, wind, solar, soil;
         double told_s = 0; // for so much of the hour something stands
         double rain_mm = 0;
         bool rain_known = false;

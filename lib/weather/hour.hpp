@@ -25,6 +25,7 @@ struct Reading {
     std::optional<double> dew_point_c{};      // -60..40
     std::optional<double> cloud_fraction{};   // 0 clear .. 1 overcast
     std::optional<double> rain_probability{}; // 0..1
+    std::optional<double> soil_temp_c{};      // at 50 to 100 mm, -40..60
     bool operator==(const Reading&) const = default;
 };
 
@@ -55,6 +56,7 @@ struct Hour {
     // Which source gave temperature, humidity, wind, sun and rain: its number in the garden's list
     // from 1 on, kGardenSensors, or 0 for none of them.
     std::array<std::uint8_t, 5> sources{};
+    std::optional<double> soil_temp_c{}; // at 50 to 100 mm, where a source gave it
     bool operator==(const Hour&) const = default;
 };
 

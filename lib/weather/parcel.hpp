@@ -30,11 +30,21 @@ struct Parcel {
 inline constexpr std::size_t kMostReadings = 1000;
 
 // The values of a reading, to go through them one by one.
-enum class Variable : std::uint8_t { temperature, humidity, wind, solar, rain, dew_point, cloud };
-inline constexpr std::size_t kVariables = 7;
+enum class Variable : std::uint8_t {
+    temperature,
+    humidity,
+    wind,
+    solar,
+    rain,
+    dew_point,
+    cloud,
+    soil
+};
+inline constexpr std::size_t kVariables = 8;
 inline constexpr std::array<std::optional<double> Reading::*, kVariables> kReadingValues = {
-    &Reading::air_temp_c, &Reading::rel_humidity_pct, &Reading::wind_2m_m_s,   &Reading::solar_w_m2,
-    &Reading::rain_mm,    &Reading::dew_point_c,      &Reading::cloud_fraction};
+    &Reading::air_temp_c,     &Reading::rel_humidity_pct, &Reading::wind_2m_m_s,
+    &Reading::solar_w_m2,     &Reading::rain_mm,          &Reading::dew_point_c,
+    &Reading::cloud_fraction, &Reading::soil_temp_c};
 std::string_view key(Variable variable); // "temperature", "humidity", ...
 
 } // namespace firstmow::weather

@@ -34,6 +34,7 @@ constexpr std::array<Limits, kVariables> kLimits = {{
     {0, 200, 200, 0, 6, 1, 200},
     {-60, 40, 15, 0.005, 24, -60, 40},
     {0, 1, 1, 0, 1000, 0, 0},
+    {-40, 60, 8, 0.02, 40, -40, 60},
 }};
 constexpr int kStillAirHours = 48;
 constexpr hours kBack{48};
@@ -128,7 +129,8 @@ bool is_burst(const Reading& now, double value) {
 
 std::string_view key(Variable variable) {
     constexpr std::array<std::string_view, kVariables> kKeys = {
-        "temperature", "humidity", "wind", "solar", "rain", "dew_point", "cloud"};
+        "temperature", "humidity",  "wind",  "solar",
+        "rain",        "dew_point", "cloud", "soil temperature"};
     return kKeys[static_cast<std::size_t>(variable)];
 }
 
@@ -186,7 +188,8 @@ std::vector<Flag> judge(const Place& place, std::span<const Reading> told,
         const auto variable = static_cast<Variable>(i);
         const auto& value = at(now, variable);
         if (!value) continue;
-        if (fahrenheit && (variable == Variable::temperature || variable == Variable::dew_point))
+        if (fahrenheit && (variable == Variable::temperature || variable == Variable::dew_point ||
+                           variable == Variable::soil))
             flag(variable, Flaw::fahrenheit, *value);
         else if (out_of_range(place, now, variable, *value))
             flag(variable, Flaw::range, *value);

@@ -17,6 +17,7 @@ std::vector<Input> every_kind() {
     hour.rain_mm = 0.1 + 0.2; // a number without a short form
     hour.wind_origin = weather::Origin::assumed;
     hour.rain_probability = 1.0 / 3.0;
+    hour.soil_temp_c = 17.1;
     return {HourObserved{hour},
             ForecastArrived{trial::clear_hours(local(0, 6), 3)},
             ForecastArrived{},

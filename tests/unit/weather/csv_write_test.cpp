@@ -31,3 +31,38 @@ TEST_CASE("what was written is read again") {
     CHECK(read.faults.empty());
     CHECK(read.readings == readings);
 }
+
+TEST_CASE("a soil temperature has a seventh column, in files that have one") {
+    const WallTime start = parse_iso8601("2026-08-22T23:00:00Z").value();
+    std::vector<Reading> readings = {
+        {start, 21.25, 88.5, 0.75, 0.0, 12.125},
+        {start + std::chrono::hours{1}, 20.5, {}, 0.5, {}, 0.0},
+    };
+    readings[1].soil_temp_c = -1.5;
+    const std::string text = write_csv(readings);
+    CHECK(text == std::string(kCsvHeaderWithSoil) +
+                      "\n2026-08-22T23:00:00Z,21.25,88.5,0.75,0.0,12.125,\n"
+                      "2026-08-23T00:00:00Z,20.50,,0.50,,0.000,-1.5\n");
+    const CsvReadings read = read_csv(text);
+    CHECK(read.faults.empty());
+    CHECK(read.readings == readings);
+
+    const auto fault = [](std::string_view header, const std::string& values) {
+        const CsvReadings bad =
+            read_csv(std::string(header) + "\n2026-08-22T23:00:00Z," + values + "\n");
+        REQUIRE(bad.faults.size() == 1);
+        CHECK(bad.readings.empty());
+        return bad.faults[0].message;
+    };
+    CHECK(fault(kCsvHeader, "21,88,0.7,0,0,15").find("nothing follows rain_mm") !=
+          std::string::npos);
+    CHECK(fault(kCsvHeaderWithSoil, "21,88,0.7,0,0,15,1").find("nothing follows soil_temp_c") !=
+          std::string::npos);
+    CHECK(fault(kCsvHeaderWithSoil, "21,88,0.7,0,0").find("write it whole (time,air_temp_c,") !=
+          std::string::npos);
+    CHECK(fault(kCsvHeaderWithSoil, "21,88,0.7,0,0,61").find("soil_temp_c '61' is out of range") !=
+          std::string::npos);
+    CHECK(read_csv_line("2026-08-22T23:00:00Z,,,,,,9.5", std::nullopt, true)
+              .reading.value()
+              .soil_temp_c == 9.5);
+}

@@ -120,6 +120,26 @@ TEST_CASE("a file that grows is read on from where it ended") {
     CHECK(news.remarks.empty());
 }
 
+TEST_CASE("a file with soil temperatures gives them with the hours") {
+    const File file;
+    file.set(std::string(weather::kCsvHeaderWithSoil) + "\n");
+    CsvSource source(file.path(), kPlace, kStart);
+    std::string lines = run_of(0, 2);
+    lines.insert(lines.find('\n'), ",17.5");
+    lines.insert(lines.rfind('\n'), ",");
+    file.add(lines);
+    News news = source.look(hour(100));
+    CHECK(news.remarks.empty());
+    REQUIRE(when(news.passed) == "0 1");
+    CHECK(news.passed[0].soil_temp_c == 17.5);
+    CHECK_FALSE(news.passed[1].soil_temp_c.has_value());
+    // Replaced by one without.
+    file.set(kHeader + run_of(2, 4));
+    news = source.look(hour(100));
+    CHECK(when(news.passed) == "2 3");
+    CHECK(news.remarks.empty());
+}
+
 TEST_CASE("a bad line is told of once, with its place, and not used") {
     const File file;
     file.set(kHeader + run_of(0, 2) + "2026-08-22T02:00:00Z,nan,60,1,0,0\n" + run_of(3, 4));

@@ -19,6 +19,7 @@ weather::Desk filled() {
         r.start = kStart + std::chrono::hours{h};
         r.air_temp_c = h == 7 ? 71 : 15 + h % 9;
         if (h % 3) r.rain_mm = 0.1 * h;
+        if (h % 4) r.soil_temp_c = 16.5;
         if (h < 10) measured.readings.push_back(r);
         r.rain_probability = 0.4;
         forecast.readings.push_back(r);
@@ -42,6 +43,23 @@ TEST_CASE("desk: what it remembers survives as text") {
     CHECK(back->sources == desk.state().sources);
     CHECK(back->blended == desk.state().blended);
     CHECK(text.size() < 20'000);
+}
+
+TEST_CASE("desk: what was kept before there were soil temperatures is taken up") {
+    weather::Desk desk(kPlace, {{"yard", true}}, kStart);
+    weather::Reading r;
+    r.start = kStart;
+    r.cloud_fraction = 0.25;
+    r.rain_probability = 0.5;
+    desk.take({1, weather::ParcelKind::forecast, kStart, {r}}, kStart);
+    std::string text = encode_desk(desk.state(), desk.sources());
+    const std::string now = "0.25,null,0.5]";
+    const auto at = text.find(now);
+    REQUIRE(at != std::string::npos);
+    text.replace(at, now.size(), "0.25,0.5]");
+    const auto back = decode_desk(text, desk.sources());
+    REQUIRE(back.ok());
+    CHECK(back->sources == desk.state().sources);
 }
 
 TEST_CASE("desk: text of another list, or of nobody's, is not taken up") {

@@ -47,7 +47,7 @@ TEST_CASE("Open-Meteo: instants become means, sums belong to the hour before") {
                    R"(,"relative_humidity_2m":[60,50,40],"dew_point_2m":[12,11,null],)"
                    R"("precipitation":[0.1,0.2,0.3],"precipitation_probability":[10,20,30],)"
                    R"("shortwave_radiation":[500,600,700],"wind_speed_10m":[2,4,null],)"
-                   R"("cloud_cover":[0,50,100])",
+                   R"("cloud_cover":[0,50,100],"soil_temperature_6cm":[18,19,null])",
                    R"(,"wind_speed_10m":"m/s")"),
         kNow));
     CHECK(parcel.kind == weather::ParcelKind::forecast);
@@ -60,6 +60,7 @@ TEST_CASE("Open-Meteo: instants become means, sums belong to the hour before") {
     CHECK(*noon.rain_probability == doctest::Approx(0.2));
     CHECK(*noon.solar_w_m2 == 600);
     CHECK(*noon.cloud_fraction == 0.25);
+    CHECK(*noon.soil_temp_c == 18.5);
     CHECK(*noon.wind_2m_m_s == doctest::Approx(3 * 0.748).epsilon(1e-3)); // FAO-56 Eq. 47
     const Reading& one = at(parcel, "2026-08-22T13:00:00Z");
     CHECK(*one.air_temp_c == 24);

@@ -60,11 +60,12 @@ TEST_CASE("station: what it has no sensor for is absent, what is no weather is r
 
 TEST_CASE("station: JSON, one reading, many, and hours") {
     const auto s = json(R"({"time": "2026-08-22T13:04:00Z", "air_temp_c": 24.1, "wind_m_s": 1.4,
-                            "rain_counter_mm": 12.6, "battery": "low"})");
+                            "rain_counter_mm": 12.6, "soil_temp_c": 16.5, "battery": "low"})");
     CHECK(s.time == kNow - Seconds{30});
     CHECK(*s.air_temp_c == 24.1);
     CHECK(*s.wind_2m_m_s == 1.4);
     CHECK(*s.rain_counter_mm == 12.6);
+    CHECK(*s.soil_temp_c == 16.5);
     CHECK_FALSE(s.rel_humidity_pct.has_value());
     CHECK(json(R"({"air_temp_c": 24.1, "rel_humidity_pct": null})").time == kNow);
     const auto word = read_station_json(
@@ -91,7 +92,7 @@ TEST_CASE("station: an hour of pushes becomes a measured hour") {
     const WallTime noon = parse_iso8601("2026-08-22T12:00:00Z").value();
     for (int minute = 0; minute <= 62; minute += 2) {
         const WallTime now = noon + std::chrono::minutes{minute};
-        const std::string text = "dateutc=now&tempf=68&humidity=50&dailyrainin=" +
+        const std::string text = "dateutc=now&tempf=68&humidity=50&soiltempf=59&dailyrainin=" +
                                  std::string(minute < 30 ? "0.00" : "0.04");
         REQUIRE(feed.take(text, false, now).ok());
     }
@@ -102,6 +103,7 @@ TEST_CASE("station: an hour of pushes becomes a measured hour") {
     REQUIRE(parcels[0].readings.size() == 1);
     CHECK(*parcels[0].readings[0].air_temp_c == doctest::Approx(20));
     CHECK(*parcels[0].readings[0].rain_mm == doctest::Approx(1.016));
+    CHECK(*parcels[0].readings[0].soil_temp_c == doctest::Approx(15));
     CHECK(feed.status(noon + std::chrono::minutes{63}).state == FeedStatus::State::ok);
     CHECK(feed.status(noon + std::chrono::hours{3}).state == FeedStatus::State::failing);
     CHECK_FALSE(feed.take("nothing", false, kNow).ok());

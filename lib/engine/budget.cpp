@@ -83,6 +83,39 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
     std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= z.past.at; });
 }
 
+const weather::Hour* forecast_at(const State& state, WallTime start) {
+    if (state.forecast.empty()) return nullptr;
+    const auto index = (start - state.forecast.front().start).count() / 3600;
+    if (index < 0 || static_cast<std::size_t>(index) >= state.forecast.size()) return nullptr;
+    return &state.forecast[static_cast<std::size_t>(index)];
+}
+
+// Sets what was thought of the hour beside what it became, and notes what is thought now of the
+// hours that lie as far ahead as the record asks for. Hours that nobody measured teach nothing.
+void keep_record(const Setup& setup, State& state, const weather::Hour& hour,
+                 const watering::HourDemand& demand) {
+    using weather::Origin;
+    const auto known = [](Origin origin) {
+        return origin == Origin::measured || origin == Origin::estimated;
+    };
+    watering::score(state.forecast_record, hour.start,
+                    known(hour.temp_origin) ? std::optional(demand.et_short_mm_per_h)
+                                            : std::nullopt,
+                    known(hour.rain_origin) ? std::optional(hour.rain_mm) : std::nullopt);
+    for (std::size_t lead = 0; lead < watering::kLeads; ++lead) {
+        const WallTime start = state.settled_until + watering::kLeadHours[lead] * kHour;
+        weather::CloudMemory clouds = memory_of(state);
+        const bool told = forecast_at(state, start) != nullptr;
+        const auto thought =
+            watering::hour_demand(setup.garden.site.place, think_of(setup, state, start), clouds);
+        watering::foretell(state.forecast_record,
+                           {start, static_cast<std::uint8_t>(lead),
+                            told ? watering::Thought::forecast : watering::Thought::assumed,
+                            thought.et_short_mm_per_h,
+                            thought.rain_mm_per_h * thought.rain_probability});
+    }
+}
+
 void settle_one(Work& work, weather::Hour hour) {
     State& state = work.state;
     correct_rain(work.setup, state, hour, work.now.wall);
@@ -96,17 +129,11 @@ void settle_one(Work& work, weather::Hour hour) {
     state.recent.push_back(hour);
     if (state.recent.size() > kRecentHours) state.recent.erase(state.recent.begin());
     state.settled_until = hour.start + kHour;
+    keep_record(work.setup, state, hour, demand);
     if (std::chrono::floor<std::chrono::days>(state.settled_until) == state.settled_until)
         for (ZoneRuntime& z : state.zones)
             z.past = std::exchange(z.newer,
                                    Past{state.settled_until, z.settled, state.cloud_factor, {}});
-}
-
-const weather::Hour* forecast_at(const State& state, WallTime start) {
-    if (state.forecast.empty()) return nullptr;
-    const auto index = (start - state.forecast.front().start).count() / 3600;
-    if (index < 0 || static_cast<std::size_t>(index) >= state.forecast.size()) return nullptr;
-    return &state.forecast[static_cast<std::size_t>(index)];
 }
 
 } // namespace
@@ -116,12 +143,21 @@ weather::Hour think_of(const Setup& setup, const State& state, WallTime start) {
     return weather::assume(setup.garden.site.place, start, state.recent);
 }
 
+watering::Trust trust_in(const State& state, WallTime start, WallTime now) {
+    const auto thought = forecast_at(state, start) != nullptr ? watering::Thought::forecast
+                                                              : watering::Thought::assumed;
+    const double lead_h = static_cast<double>((start - now).count()) / 3600.0;
+    return watering::trust_of(state.forecast_record, thought, lead_h);
+}
+
 // An hour that nobody measured, as it goes into the budget: of its rain only what one counts on.
 weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
     weather::Hour hour = think_of(setup, state, start);
     watering::HourDemand rain;
     rain.rain_mm_per_h = hour.rain_mm;
     rain.rain_probability = hour.rain_probability;
+    if (hour.rain_probability < 1 || hour.rain_origin == weather::Origin::forecast)
+        rain.rain_share = trust_in(state, start, start).rain_share;
     hour.rain_mm = watering::counted_rain_mm_per_h(rain);
     hour.rain_probability = 1;
     return hour;
@@ -211,6 +247,7 @@ void restart_season(Work& work) {
     work.state.begun = false;
     work.state.recent.clear();
     work.state.forecast.clear();
+    work.state.forecast_record.waiting.clear();
     for (ZoneRuntime& zone : work.state.zones)
         zone.applied.clear();
     begin_season(work, floor_hour(work.now.wall), guess.air_temp_c);
@@ -242,8 +279,18 @@ std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& s
     const WallTime from = std::min(state.settled_until, floor_hour(now));
     for (WallTime start = from; start < now + ahead; start += kHour) {
         weather::Hour hour = think_of(setup, state, start);
+        const weather::Hour said = hour;
         correct_rain(setup, state, hour, now);
-        hours.push_back(watering::hour_demand(setup.garden.site.place, hour, clouds));
+        watering::HourDemand demand = watering::hour_demand(setup.garden.site.place, hour, clouds);
+        const watering::Trust trust = trust_in(state, start, now);
+        if (demand.et_short_mm_per_h > 0) demand.et_short_mm_per_h *= trust.et_factor;
+        demand.direct_et_mm_per_h *= trust.et_factor;
+        demand.et_doubt = trust.et_doubt;
+        if (!(hour == said))
+            demand.rain_share = 1; // the gauge has seen it
+        else if (hour.rain_origin == weather::Origin::forecast)
+            demand.rain_share = trust.rain_share;
+        hours.push_back(demand);
     }
     return hours;
 }

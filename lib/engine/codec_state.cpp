@@ -1,6 +1,7 @@
 #include "engine/codec.hpp"
 #include "engine/codec_guards.hpp"
 #include "engine/codec_hours.hpp"
+#include "engine/codec_record.hpp"
 
 namespace firstmow::engine {
 
@@ -438,6 +439,7 @@ std::string encode_state(const Setup& setup, const State& state) {
                     {"cloud_factor", state.cloud_factor},
                     {"recent", hours_json(state.recent)},
                     {"forecast", hours_json(state.forecast)},
+                    {"forecast_record", forecast_record_json(state.forecast_record)},
                     {"next_cycle_id", state.next_cycle_id},
                     {"next_word", state.next_word},
                     {"next_plan", to_json_value(state.next_plan)},
@@ -458,6 +460,7 @@ Result<State> decode_state(const Setup& setup, std::string_view text) {
     state.cloud_factor = r.number(j, "cloud_factor");
     state.recent = read_hours(r, j, "recent");
     state.forecast = read_hours(r, j, "forecast");
+    state.forecast_record = read_forecast_record(r, j);
     state.next_cycle_id = r.integer(j, "next_cycle_id");
     if (Reader::has(j, "next_word")) state.next_word = r.integer(j, "next_word");
     state.next_plan = r.time(j, "next_plan");

@@ -5,6 +5,7 @@
 #include "base/timezone.hpp"
 #include "engine/inputs.hpp"
 #include "engine/records.hpp"
+#include "watering/forecast_record.hpp"
 #include "watering/planner.hpp"
 
 #include <array>
@@ -128,6 +129,7 @@ struct State {
     double cloud_factor = 0.7;         // carried between hours, see weather::CloudMemory
     std::vector<weather::Hour> recent; // settled hours, newest last, at most 72
     std::vector<weather::Hour> forecast;
+    watering::ForecastRecord forecast_record; // how such thoughts turned out
     std::int64_t next_cycle_id = 1;
     std::int64_t next_word = 1;
     WallTime next_plan;

@@ -1,6 +1,7 @@
 #include "watering/demand.hpp"
 
 #include "base/check.hpp"
+#include "watering/forecast_record.hpp"
 
 #include <algorithm>
 
@@ -64,6 +65,8 @@ HourDemand hour_demand(const weather::Place& place, const weather::Hour& hour,
     d.et_short_mm_per_h = et.et_mm;
     d.rain_mm_per_h = hour.rain_mm;
     d.rain_probability = hour.rain_probability;
+    const bool fell = hour.rain_probability >= 1 && hour.rain_origin != weather::Origin::forecast;
+    d.rain_share = fell ? 1.0 : kRainSharePrior;
     d.air_temp_c = hour.air_temp_c;
     const double saturated_kpa = weather::saturation_vapour_kpa(hour.air_temp_c);
     d.vapour_kpa = saturated_kpa * hour.rel_humidity_pct / 100.0;

@@ -21,6 +21,8 @@ struct HourDemand {
     double et_short_mm_per_h = 0; // ASCE-EWRI 2005 hourly, short; negative: dew
     double rain_mm_per_h = 0;
     double rain_probability = 1;
+    double rain_share = 1; // of amount times probability, what is to be expected in this hour
+    double et_doubt = 0;   // mean error of the ET, as a share of it; 0 of what was measured
     double air_temp_c = 0;
     double vapour_kpa = 0;
     double vapour_deficit_kpa = 0;

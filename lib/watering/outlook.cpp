@@ -10,9 +10,6 @@ namespace {
 
 constexpr Seconds kCoarseStep{900};
 constexpr double kSodThicknessMm = 20;
-// Rain less likely than this is not counted on; likelier rain at this part of what is forecast.
-constexpr double kLikely = 0.6;
-constexpr double kTrusted = 0.7;
 // A film of this part of what the surface holds does not move seed (engineering default).
 constexpr double kStillFilm = 0.6;
 
@@ -103,10 +100,9 @@ std::optional<WallTime> first_dry(Outlook& o, Hours hours, WallTime until, const
     return std::nullopt;
 }
 
-double counted_rain_mm_per_h(const HourDemand& hour) {
-    if (hour.rain_probability >= 1) return hour.rain_mm_per_h;
-    return hour.rain_probability >= kLikely ? hour.rain_mm_per_h * kTrusted * hour.rain_probability
-                                            : 0.0;
+double counted_rain_mm_per_h(const HourDemand& hour, double from_probability) {
+    if (hour.rain_probability < from_probability) return 0;
+    return hour.rain_mm_per_h * hour.rain_probability * hour.rain_share;
 }
 
 double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm) {

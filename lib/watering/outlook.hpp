@@ -50,8 +50,10 @@ void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open);
 std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,
                                   const DryTest& test);
 
+// Rain less likely than this is not counted on, where nothing else is said.
+inline constexpr double kLikelyRain = 0.6;
 // What rain is taken to bring in an hour, mm/h.
-double counted_rain_mm_per_h(const HourDemand& hour);
+double counted_rain_mm_per_h(const HourDemand& hour, double from_probability = kLikelyRain);
 
 // Water (mm) that would fill the column's soil to field capacity down to `depth_mm`, less what
 // stands on it and what some layers hold beyond; 0 when there is more than enough.

@@ -15,6 +15,8 @@ struct Options {
     int width = 30;            // labels that the search with foresight keeps
     double start_price_mm = 0; // what a start costs foresight, in mm of water
     bool fine = false;         // judged on the fine grid; searched on the quick one always
+    bool alone = false;        // the planner alone: no timer, no foresight
+    bool runs = false;         // every run of every schedule listed
     std::string pick;          // cases whose "WEATHER,SOIL" holds this
     // Measured seasons beside the invented weather: see season_files.hpp.
     std::optional<std::string> folder;

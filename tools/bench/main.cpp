@@ -28,6 +28,8 @@ int main(int argc, char** argv) {
                    "planner: what a start costs foresight, mm of water")
         ->check(CLI::Range(0.0, 10.0));
     app.add_flag("--fine", options.fine, "planner: judged on the fine grid");
+    app.add_flag("--alone", options.alone, "planner: by itself, without timer and foresight");
+    app.add_flag("--runs", options.runs, "planner: lists every run of every schedule");
     app.add_option("--pick", options.pick, "planner: only cases whose \"WEATHER,SOIL\" holds this");
     app.add_option("--weather", options.weather, "weather CSV of a measured season");
     app.add_option("--latitude", options.latitude_deg)->check(CLI::Range(-66.0, 66.0));

@@ -37,6 +37,7 @@ struct Case {
     soil::TextureClass soil{};
     std::array<Outcome, kWhos> of;
     std::array<int, kWhos> wet_nights{};
+    std::array<std::string, kWhos> runs; // listed, if asked for
     int timer_min = 0;
     double rain_mm = 0, days = 0;
     long dropped = 0;
@@ -129,6 +130,40 @@ JudgedBed judged_bed(const TrialSeason& season) {
     return bed;
 }
 
+// "02 05:25 4; ..." local day of the month, clock and minutes, with rain in mm where it fell.
+std::string list_of(const Sprinkling& sprinkling, const BedDays& days, WallTime from,
+                    const TimeZone& local) {
+    std::string text;
+    double minutes = 0, rain_mm = 0;
+    const auto clock = [&](std::size_t i) {
+        const LocalTime t = local.to_local(from + kStep * static_cast<int>(i));
+        return std::to_string(static_cast<unsigned>(t.date.day())) + " " +
+               local.clock_text(from + kStep * static_cast<int>(i));
+    };
+    for (std::size_t i = 0; i < sprinkling.size(); ++i) {
+        rain_mm += days.steps[i].supply_mm_per_h * kStep_s / 3600;
+        const bool rain_ends = i + 1 == sprinkling.size() || days.steps[i + 1].supply_mm_per_h <= 0;
+        if (rain_mm > 0 && rain_ends) {
+            text += "    " + clock(i) + " (rain " + std::to_string(rain_mm).substr(0, 4) + ")\n";
+            rain_mm = 0;
+        }
+        minutes += sprinkling[i] * kStep_s / 60;
+        if (minutes > 0 && (i + 1 == sprinkling.size() || sprinkling[i + 1] <= 0)) {
+            text += "    " + clock(i) + " " + std::to_string(minutes).substr(0, 4) + "\n";
+            minutes = 0;
+        }
+    }
+    return text;
+}
+
+std::vector<std::size_t> timer_starts(const BedDays& days) {
+    std::vector<std::size_t> starts;
+    for (std::size_t day = 0; day < days.steps.size(); day += 288)
+        for (const std::size_t step : {78u, 132u, 186u}) // 06:30, 11:00, 15:30
+            starts.push_back(day + step);
+    return starts;
+}
+
 void run_case(Case& c, const Options& options) {
     TrialSeason season = season_of(*c.season, c.soil, options.days);
     const JudgedBed bed = judged_bed(season);
@@ -143,23 +178,24 @@ void run_case(Case& c, const Options& options) {
         if (who == kPerfect) days = bed_days(season, runs, local);
         given[who] = sprinkling_of(runs, season.plan.from, days.steps.size());
     }
-    std::vector<std::size_t> starts;
-    for (std::size_t day = 0; day < days.steps.size(); day += 288)
-        for (const std::size_t step : {78u, 132u, 186u}) // 06:30, 11:00, 15:30
-            starts.push_back(day + step);
-    const FixedTimer fixed = best_fixed_timer(bed, days, starts, 0.01);
-    given[kTimer] = fixed.sprinkling;
-    c.timer_min = fixed.minutes;
     SearchOptions search;
     search.width = static_cast<std::size_t>(options.width);
     search.price_mm_per_start = options.start_price_mm;
-    Foresight best = foresee(bed, days, search);
-    given[kForesight] = std::move(best.sprinkling);
-    c.dropped = best.dropped;
+    if (options.alone) {
+        given[kTimer] = given[kForesight] = given[kPerfect];
+    } else {
+        const FixedTimer fixed = best_fixed_timer(bed, days, timer_starts(days), 0.01);
+        given[kTimer] = fixed.sprinkling;
+        c.timer_min = fixed.minutes;
+        Foresight best = foresee(bed, days, search);
+        given[kForesight] = std::move(best.sprinkling);
+        c.dropped = best.dropped;
+    }
     const judge::Grid& grid = options.fine ? usual_grid() : quick_grid();
     for (std::size_t who = 0; who < kWhos; ++who) {
         c.of[who] = judge_schedule(bed, days, given[who], grid);
         c.wet_nights[who] = wet_nights(season, local, given[who]);
+        if (options.runs) c.runs[who] = list_of(given[who], days, season.plan.from, local);
     }
     // The yardstick is the best schedule that is known, whoever found it.
     for (const std::size_t who : {kPerfect, kNoisy, kNone, kTimer}) {
@@ -187,6 +223,7 @@ void print_case(const Case& c) {
                     who == kForesight && c.found_by != who ? "best (not search)" : kNames[who],
                     o.water_mm, c.ratio(who), o.dry_h, o.dry_500_h, o.longest_500_h, o.starts,
                     c.wet_nights[who], o.evaporation_mm, o.deeper_mm, o.runoff_mm);
+        std::printf("%s", c.runs[who].c_str());
     }
     std::fflush(stdout);
 }
@@ -259,7 +296,7 @@ bool planner(const Options& options) {
         for (const soil::TextureClass soil : kPlannerSoils)
             if ((season.name + "," + std::string(soil::key(soil))).find(options.pick) !=
                 std::string::npos)
-                cases.push_back({&season, soil, {}, {}, 0, 0, 0, 0, kForesight});
+                cases.push_back({&season, soil, {}, {}, {}, 0, 0, 0, 0, kForesight});
     if (cases.empty()) {
         std::fprintf(stderr, "bench: --pick leaves no case; a part of \"WEATHER,SOIL\" is right\n");
         return false;

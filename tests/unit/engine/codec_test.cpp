@@ -112,6 +112,23 @@ TEST_CASE("codec: states read back bit for bit") {
     CHECK(decode_state(s.rig.setup, encode_state(s.rig.setup, fresh)).value() == fresh);
 }
 
+TEST_CASE("codec: a state from before there was a record of forecasts reads, with none") {
+    const Season& s = season();
+    const State& last = s.states.back();
+    REQUIRE_FALSE(last.forecast_record.waiting.empty());
+    REQUIRE(last.forecast_record.scores[0][0].et_thought_mm > 0);
+    std::string text = encode_state(s.rig.setup, last);
+    const auto from = text.find("\"forecast_record\":");
+    const auto to = text.find("\"next_cycle_id\":");
+    REQUIRE(from < to);
+    text.erase(from, to - from);
+    const auto back = decode_state(s.rig.setup, text);
+    REQUIRE(back.ok());
+    State expected = last;
+    expected.forecast_record = {};
+    CHECK(back.value() == expected);
+}
+
 TEST_CASE("codec: a state is refused by another garden") {
     const Season& s = season();
     const std::string text = encode_state(s.rig.setup, s.states.back());

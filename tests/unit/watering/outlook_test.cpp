@@ -40,7 +40,12 @@ TEST_CASE("outlook: rain counts by its probability") {
     hour.rain_probability = 0.59;
     CHECK(counted_rain_mm_per_h(hour) == 0);
     hour.rain_probability = 0.8;
-    CHECK(counted_rain_mm_per_h(hour) == doctest::Approx(4 * 0.7 * 0.8));
+    CHECK(counted_rain_mm_per_h(hour) == doctest::Approx(4 * 0.8));
+    hour.rain_share = 0.5; // of such rain half falls in its hour
+    CHECK(counted_rain_mm_per_h(hour) == doctest::Approx(4 * 0.5 * 0.8));
+    CHECK(counted_rain_mm_per_h(hour, 0.9) == 0); // too unlikely for what is at stake
+    CHECK(counted_rain_mm_per_h(hour, 0.8) > 0);
+    hour.rain_share = 1;
     double last = 0;
     for (int percent = 0; percent <= 100; ++percent) {
         hour.rain_probability = percent / 100.0;

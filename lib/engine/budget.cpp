@@ -2,6 +2,7 @@
 #include "base/check.hpp"
 #include "engine/parts.hpp"
 #include "weather/fill.hpp"
+#include "weather/usual.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -201,8 +202,30 @@ std::string source_names(const garden::Garden& garden, const weather::Hour& hour
     return names;
 }
 
-void begin_season(Work& work, WallTime hour_start, double temp_c) {
+// How warm the ground is when nothing but the first hour is known of the season: as a source has
+// it, else as the mean of a day of the forecast, else as the air of a usual day, not far from what
+// the air is now. The hour alone would start the ground as cold as a night is, or as hot as a noon.
+double ground_temp_c(const Work& work, const weather::Hour& first) {
+    if (first.soil_temp_c) return *first.soil_temp_c;
+    constexpr int kMostOfADay = 18;
+    constexpr double kDailyReach_c = 8;
+    double sum = 0;
+    int known = 0;
+    for (const weather::Hour& hour : work.state.forecast) {
+        if (known == 24) break;
+        sum += hour.air_temp_c;
+        ++known;
+    }
+    if (known >= kMostOfADay) return sum / known;
+    const Date date{std::chrono::floor<std::chrono::days>(first.start)};
+    return std::clamp(weather::usual_mean_c(work.setup.garden.site.place, day_of_year(date)),
+                      first.air_temp_c - kDailyReach_c, first.air_temp_c + kDailyReach_c);
+}
+
+void begin_season(Work& work, const weather::Hour& first) {
     if (work.state.begun) return;
+    const WallTime hour_start = first.start;
+    const double temp_c = ground_temp_c(work, first);
     work.state.begun = true;
     work.state.settled_until = hour_start;
     for (std::size_t i = 0; i < work.zone_count(); ++i) {
@@ -223,7 +246,7 @@ void begin_season(Work& work, WallTime hour_start, double temp_c) {
 
 void settle(Work& work, const weather::Hour& hour) {
     if (hour.start != floor_hour(hour.start)) return; // no hour of ours: sources give whole ones
-    begin_season(work, hour.start, hour.air_temp_c);
+    begin_season(work, hour);
     if (hour.start < work.state.settled_until) return; // known already, for better or worse
     while (work.state.settled_until < hour.start) {
         // Hours that nobody measured: what was thought of them is taken for what they were.
@@ -250,7 +273,7 @@ void restart_season(Work& work) {
     work.state.forecast_record.waiting.clear();
     for (ZoneRuntime& zone : work.state.zones)
         zone.applied.clear();
-    begin_season(work, floor_hour(work.now.wall), guess.air_temp_c);
+    begin_season(work, guess);
     work.replan = true;
 }
 

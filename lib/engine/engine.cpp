@@ -181,7 +181,7 @@ StepResult step(const Setup& setup, State& state, const Moment& now,
         // Nobody has told any weather: begin with what the season would bring.
         const weather::Hour guess =
             weather::assume(setup.garden.site.place, floor_hour(now.wall), {});
-        begin_season(work, floor_hour(now.wall), guess.air_temp_c);
+        begin_season(work, guess);
         work.replan = true;
     }
     forget_words(work);

@@ -32,8 +32,8 @@ struct Work {
 void take(Work& work, const Input& input);
 
 // --- budget.cpp: weather into soil -----------------------------------------------------------
-// Begins the season at `hour_start` when it has not begun.
-void begin_season(Work& work, WallTime hour_start, double temp_c);
+// Begins the season with this hour when it has not begun.
+void begin_season(Work& work, const weather::Hour& first);
 // Takes an hour that has passed into the budget of every zone, with any hours missing before it.
 void settle(Work& work, const weather::Hour& hour);
 // Hours that nobody has told of for long are taken for what they were thought to be, so that the

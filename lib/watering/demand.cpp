@@ -37,7 +37,7 @@ constexpr double kBareDew = 0.55;
 constexpr double kMostDewMmPerH = 0.03;
 // A dense sward lets a tenth of the radiation through to the soil (Beer's law with 0.75 and a leaf
 // area of 3), and its still air and litter leave 0.4 of the exchange of heat (engineering default:
-// the daily swing under grass comes out between 0.9 and 3.3 times that of three measured seasons).
+// the daily swing under grass comes out between 0.9 and 3.1 times that of three measured seasons).
 constexpr double kUnderCanopy = 0.1;
 constexpr double kCanopyExchange = 0.4;
 

@@ -68,6 +68,11 @@ Result<Journal> open_journal(const std::string& path) {
     if (!restored)
         return Error{path + ": " + restored.error().message +
                      "; use another --state-dir, or move this file away to begin anew"};
+    if (*restored && (*restored)->followed && !remark)
+        remark = engine::Remark{engine::Severity::note, "journal_followed",
+                                "Another firstmow wrote the journal and would have watered "
+                                "otherwise; the water in the ground was reckoned anew from the "
+                                "weather and the runs as they were."};
     const Result<std::optional<std::string>> weather = store->meta(kWeatherKept);
     return Journal{std::move(*store), std::move(*restored), std::move(remark),
                    weather && *weather ? **weather : std::string()};

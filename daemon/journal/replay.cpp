@@ -1,9 +1,11 @@
 #include "journal/replay.hpp"
 
 #include "engine/codec.hpp"
+#include "engine/follow.hpp"
 #include "journal/body.hpp"
 
 #include <algorithm>
+#include <map>
 #include <set>
 #include <tuple>
 
@@ -14,7 +16,8 @@ namespace {
 // Applies rows, in order, to an engine that begins with the first garden row or with a snapshot.
 class Runner {
 public:
-    std::optional<Restored> at; // none before the first garden
+    std::optional<Restored> at;           // none before the first garden
+    engine::Follower* follower = nullptr; // decides nothing, if there is one
 
     Status apply(const store::InputRow& row, engine::StepResult& result) {
         if (row.kind == kGardenRow) {
@@ -24,8 +27,8 @@ public:
             if (!setup) return setup.error();
             engine::State state =
                 at ? engine::adopt(at->setup, at->state, *setup) : engine::initial_state(*setup);
-            at = Restored{std::move(*text), std::move(*setup), std::move(state), row.seq,
-                          row.at.wall};
+            at = Restored{std::move(*text), std::move(*setup), std::move(state),
+                          row.seq,          row.at.wall,       false};
             return Done{};
         }
         if (row.kind != kStepRow || !at)
@@ -33,7 +36,10 @@ public:
                          " is of a kind that this firstmow does not know"};
         Result<std::vector<engine::Input>> inputs = engine::decode_inputs(row.body);
         if (!inputs) return inputs.error();
-        result = engine::step(at->setup, at->state, row.at, *inputs);
+        if (follower != nullptr)
+            follower->step(at->setup, at->state, row.at, *inputs);
+        else
+            result = engine::step(at->setup, at->state, row.at, *inputs);
         at->last_seq = row.seq;
         at->last_wall = row.at.wall;
         return Done{};
@@ -73,8 +79,58 @@ Result<Restored> read_snapshot(const store::Snapshot& snapshot) {
     if (!setup) return setup.error();
     Result<engine::State> state = engine::decode_state(*setup, body->state);
     if (!state) return state.error();
-    return Restored{std::move(body->garden), std::move(*setup), std::move(*state), snapshot.seq,
-                    snapshot.wall};
+    return Restored{std::move(body->garden), std::move(*setup),
+                    std::move(*state),       snapshot.seq,
+                    snapshot.wall,           false};
+}
+
+store::Filter everything() {
+    store::Filter all;
+    all.limit = 10'000'000;
+    all.keep = store::Filter::Keep::oldest;
+    return all;
+}
+
+// Whether the runs of a replay from `since` on are those that were written.
+bool as_written(const std::vector<engine::Cycle>& written, const std::vector<engine::Cycle>& again,
+                std::optional<WallTime> since) {
+    std::map<std::int64_t, const engine::Cycle*> missing;
+    for (const engine::Cycle& c : written)
+        missing.emplace(c.id, &c);
+    for (const engine::Cycle& c : again) {
+        const auto same = missing.find(c.id);
+        if (same == missing.end() || !(*same->second == c)) return false;
+        missing.erase(same);
+    }
+    return std::none_of(missing.begin(), missing.end(),
+                        [&](const auto& one) { return !since || one.second->start >= *since; });
+}
+
+// The runs as they were, on what is known of before.
+Result<std::optional<Restored>> follow(store::Store& store, std::optional<Restored> from,
+                                       std::vector<engine::Cycle> cycles) {
+    std::set<std::int64_t> ended;
+    for (const engine::Cycle& c : cycles)
+        ended.insert(c.id);
+    engine::Follower follower(std::move(cycles));
+    Runner runner;
+    runner.follower = &follower;
+    if (from) follower.go_on_from(from->state, from->last_wall);
+    const std::int64_t seq = from ? from->last_seq : 0;
+    runner.at = std::move(from);
+    engine::StepResult ignored;
+    const Status done = each_row(
+        store, seq, [&](const store::InputRow& row) { return runner.apply(row, ignored); });
+    if (!done) return done.error();
+    if (!runner.at) return std::move(runner.at);
+    Result<std::vector<store::OpenCycle>> open = store.open_cycles();
+    if (!open) return open.error();
+    for (const store::OpenCycle& mark : *open)
+        if (!ended.contains(mark.id))
+            engine::found_open(runner.at->setup, runner.at->state, mark.zone, mark.id, mark.start,
+                               mark.planned_s, mark.reason);
+    runner.at->followed = true;
+    return std::move(runner.at);
 }
 
 // Holds what the replay gives against what the journal holds, by kind and in order.
@@ -99,21 +155,28 @@ void compare(const char* what, const std::vector<Row>& written, const std::vecto
 Result<std::optional<Restored>> restore(store::Store& store) {
     Result<std::optional<store::Snapshot>> snapshot = store.latest_snapshot();
     if (!snapshot) return snapshot.error();
+    std::optional<Restored> from;
+    // A snapshot only saves time: one that this firstmow cannot read (written by an older one, say)
+    // is passed over, and the whole journal is run again instead.
+    if (*snapshot)
+        if (Result<Restored> read = read_snapshot(**snapshot); read.ok()) from = std::move(*read);
     Runner runner;
-    std::int64_t seq = 0;
-    if (*snapshot) {
-        // A snapshot only saves time: one that this firstmow cannot read (written by an older
-        // one, say) is passed over, and the whole journal is run again instead.
-        if (Result<Restored> read = read_snapshot(**snapshot); read.ok()) {
-            seq = (*snapshot)->seq;
-            runner.at = std::move(*read);
-        }
-    }
-    engine::StepResult ignored;
-    const Status done = each_row(
-        store, seq, [&](const store::InputRow& row) { return runner.apply(row, ignored); });
+    runner.at = from;
+    std::vector<engine::Cycle> again;
+    const Status done =
+        each_row(store, from ? from->last_seq : 0, [&](const store::InputRow& row) -> Status {
+            engine::StepResult result;
+            if (const Status applied = runner.apply(row, result); !applied) return applied;
+            for (const engine::Record& record : result.records)
+                if (const auto* c = std::get_if<engine::Cycle>(&record)) again.push_back(*c);
+            return Done{};
+        });
     if (!done) return done.error();
-    return std::move(runner.at);
+    Result<std::vector<engine::Cycle>> written = store.cycles(everything());
+    if (!written) return written.error();
+    const auto since = from ? std::optional(from->last_wall) : std::nullopt;
+    if (as_written(*written, again, since)) return std::move(runner.at);
+    return follow(store, std::move(from), std::move(*written));
 }
 
 Status rerun(store::Store& store,
@@ -139,12 +202,9 @@ Result<Verdict> verify(store::Store& store) {
         }
     });
     if (!ran) return ran.error();
-    store::Filter all;
-    all.limit = 10'000'000;
-    all.keep = store::Filter::Keep::oldest;
-    Result<std::vector<engine::Decision>> written = store.decisions(all);
+    Result<std::vector<engine::Decision>> written = store.decisions(everything());
     if (!written) return written.error();
-    Result<std::vector<engine::Cycle>> kept = store.cycles(all);
+    Result<std::vector<engine::Cycle>> kept = store.cycles(everything());
     if (!kept) return kept.error();
     verdict.decisions = static_cast<std::int64_t>(written->size());
     verdict.cycles = static_cast<std::int64_t>(kept->size());

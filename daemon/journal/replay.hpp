@@ -14,11 +14,14 @@ struct Restored {
     engine::Setup setup;
     engine::State state;
     std::int64_t last_seq = 0;
-    WallTime last_wall; // of the last entry
+    WallTime last_wall;    // of the last entry
+    bool followed = false; // see restore()
 };
 
 // From the latest snapshot and the steps after it; from the first row when that snapshot cannot be
-// read. Nothing when the journal is empty.
+// read. Where the runs do not come out again as they were (another firstmow wrote the journal) they
+// are taken as they were instead, see engine/follow.hpp: `followed`. Nothing when the journal is
+// empty.
 Result<std::optional<Restored>> restore(store::Store& store);
 
 // What a verified replay found.

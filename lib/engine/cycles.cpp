@@ -71,6 +71,24 @@ void remember(Work& work, std::size_t zone, int run_s) {
     guard.poured.push_back({work.now, run_s * rate_mm_per_h / 3600.0});
 }
 
+} // namespace
+
+// Of a run that has ended: what the zone, the day and the interlocks keep of it.
+void account(Work& work, std::size_t zone, const Cycle& c) {
+    ZoneRuntime& z = work.state.zones[zone];
+    remember(work, zone, c.run_s);
+    if (c.run_s > 0) {
+        z.last_wetted = c.end;
+        z.dried_mm = 0;
+        z.reported_dry = false;
+        add_to_day(work, zone, c.depth_mm, c.volume_l);
+    } else {
+        give_back(z, c);
+    }
+}
+
+namespace {
+
 // Writes the cycle down and forgets it.
 void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
     ZoneRuntime& z = work.state.zones[zone];
@@ -88,20 +106,17 @@ void finish(Work& work, std::size_t zone, int run_s, Outcome outcome) {
     c.volume_l = c.depth_mm * garden_zone.area_m2;
     c.reason = cycle.reason;
     c.outcome = outcome;
-    // Also one that never answered: it may have opened.
-    if (cycle.stage != OpenCycle::Stage::priming) remember(work, zone, run_s);
-    if (run_s > 0) {
-        for (Applied& a : z.applied)
-            if (!a.to) a.to = c.end;
-        z.last_wetted = c.end;
-        z.dried_mm = 0;
-        z.reported_dry = false;
-        add_to_day(work, zone, c.depth_mm, c.volume_l);
-        if (outcome == Outcome::completed || outcome == Outcome::stopped) learn_flow(work, zone);
-    } else {
-        std::erase_if(z.applied, [](const Applied& a) { return !a.to; });
+    for (Applied& a : z.applied)
+        if (!a.to && run_s > 0) a.to = c.end;
+    std::erase_if(z.applied, [](const Applied& a) { return !a.to; });
+    // Also one that never answered: it may have opened. One that waited for the master valve has
+    // not been asked.
+    if (cycle.stage == OpenCycle::Stage::priming)
         give_back(z, c);
-    }
+    else
+        account(work, zone, c);
+    if (run_s > 0 && (outcome == Outcome::completed || outcome == Outcome::stopped))
+        learn_flow(work, zone);
     work.record(std::move(c));
     work.replan = true;
 }

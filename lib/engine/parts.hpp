@@ -106,6 +106,8 @@ void take_report(Work& work, std::size_t zone, const ValveReport& report);
 void end_after_restart(Work& work, std::size_t zone);
 // Closes what has run its time, asks again where a valve did not answer.
 void tend_valves(Work& work);
+// Of a run that has ended: what the zone, the day and the interlocks keep of it.
+void account(Work& work, std::size_t zone, const Cycle& cycle);
 double open_flow_l_per_min(const Setup& setup, const State& state);
 // An alarm that is not told again within ten minutes.
 void alarm(Work& work, const std::string& zone_id, const std::string& code, std::string text);

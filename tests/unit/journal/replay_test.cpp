@@ -26,6 +26,7 @@ void is_as_left(WrittenRun& run) {
     CHECK(found.setup.garden.zones.size() == run.setup->garden.zones.size());
     CHECK(found.last_seq == run.recorder.last_seq());
     CHECK(found.last_wall == run.wall);
+    CHECK_FALSE(found.followed);
     const Verdict seen = verdict(run);
     CHECK_MESSAGE(seen.same(), (seen.same() ? "" : seen.differences.front()));
 }
@@ -224,6 +225,47 @@ TEST_CASE("a snapshot that cannot be read is passed over: the whole journal is r
         REQUIRE(run.store->put_snapshot(run.recorder.last_seq(), run.wall, body).ok());
         is_as_left(run);
         CHECK(verdict(run).same());
+    }
+}
+
+TEST_CASE("runs that this engine would not have given are taken as they were") {
+    for (const bool with_snapshot : {false, true}) {
+        CAPTURE(with_snapshot);
+        WrittenRun run;
+        run.begin();
+        for (int i = 0; i < 4; ++i)
+            run.hour();
+        if (with_snapshot) run.tell({}, true);
+        const WallTime before = run.wall;
+        for (int i = 0; i < 4; ++i)
+            run.hour();
+        REQUIRE_FALSE(restored(run).followed);
+        const double without =
+            soil::storage_mm(run.setup->specs[0].column, run.state.zones[0].settled.mean);
+        // As if another engine had watered in the meantime.
+        engine::Cycle other;
+        other.id = 4711;
+        other.zone = "front";
+        other.start = before + Seconds{1800};
+        other.end = other.start + Seconds{900};
+        other.planned_s = other.run_s = 900;
+        other.depth_mm = 3;
+        other.volume_l = 270;
+        other.reason = "deadline";
+        const engine::Record records[] = {other};
+        REQUIRE(run.store->append(records).ok());
+
+        const Restored found = restored(run);
+        CHECK(found.followed);
+        CHECK(found.last_seq == run.recorder.last_seq());
+        CHECK(found.last_wall == run.wall);
+        CHECK(found.state.next_cycle_id == 4712);
+        const double with =
+            soil::storage_mm(found.setup.specs[0].column, found.state.zones[0].settled.mean);
+        CHECK(with > without + 1.5);
+        CHECK(with < without + 3.5);
+        for (const engine::Notice& notice : found.state.notices)
+            CHECK(notice.severity != engine::Severity::alarm);
     }
 }
 

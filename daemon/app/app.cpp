@@ -95,6 +95,7 @@ public:
           signals_(io_, SIGTERM, SIGINT, SIGHUP),
           weather_timer_(io_) {
         if (journal.remark) control_.push(*journal.remark);
+        backend_.on_reload([this] { return reload(); });
         control_.on_view([this] {
             http_.publish();
             if (sensors_) sensors_->water_runs(control_.water_runs());
@@ -171,7 +172,7 @@ private:
         signals_.async_wait([this](const boost::system::error_code& fault, int signal) {
             if (fault) return;
             if (signal == SIGHUP) {
-                reload();
+                (void)reload(); // said in the log and among the notices
                 listen_to_signals();
                 return;
             }
@@ -250,7 +251,7 @@ private:
     }
 
     // Takes the garden file anew, whole or not at all.
-    void reload() {
+    Status reload() {
         auto loaded = host::load_garden(options_.garden);
         if (const auto* errors = std::get_if<std::vector<std::string>>(&loaded)) {
             for (const std::string& error : *errors)
@@ -258,7 +259,7 @@ private:
             control_.push(engine::Remark{engine::Severity::warning, "garden_refused",
                                          "The changed garden file has errors (" + errors->front() +
                                              "); the garden goes on as before."});
-            return;
+            return Error{errors->front()};
         }
         const Status changed =
             control_.change_garden(std::get<host::GardenFile>(std::move(loaded)));
@@ -266,7 +267,7 @@ private:
             spdlog::error("the garden file could not be brought into force: {}; stopping",
                           changed.error().message);
             stop();
-            return;
+            return changed;
         }
         garden::Reach reach = this->reach();
         http_.set_access(std::move(reach.host_names), reach.reads_closed);
@@ -275,6 +276,7 @@ private:
                                      "The garden file was read again."});
         begin_weather();
         begin_sensors();
+        return Done{};
     }
 
     void stop() {

@@ -289,4 +289,52 @@ Status Backend::station(std::string_view source, std::string_view text, bool jso
     return weather_->push(source, text, json, host::wall_now());
 }
 
+Result<http::GardenText> Backend::garden_text() const {
+    const host::GardenFile& file = control_.garden_file();
+    auto text = host::read_file(file.path, host::kLargestGarden);
+    if (!text) return text.error();
+    http::GardenText garden;
+    garden.in_force = *text == file.text;
+    garden.text = std::move(*text);
+    garden.why_not = host::why_not_replaceable(file.path);
+    return garden;
+}
+
+http::GardenTrial Backend::try_garden(const std::string& text) const {
+    http::GardenTrial trial;
+    // Errors name the file as its owner knows it, not where this machine keeps it.
+    auto loaded = host::garden_from_text("garden.toml", text);
+    if (auto* faults = std::get_if<std::vector<std::string>>(&loaded)) {
+        trial.faults = std::move(*faults);
+        return trial;
+    }
+    const engine::Setup& setup = std::get<host::GardenFile>(loaded).setup;
+    for (const garden::Caution& caution : setup.garden.cautions)
+        trial.cautions.push_back(caution.message);
+    trial.effects = control_.effects(setup);
+    return trial;
+}
+
+void Backend::change_garden(std::string before, std::string text, std::string said,
+                            http::Answer<http::GardenWritten> answer) {
+    if (writing_) return answer(Error{"somebody else is changing it just now; try again"});
+    const auto shared = std::make_shared<http::Answer<http::GardenWritten>>(std::move(answer));
+    // Disks take their time: on the journal's thread, and into force on the loop.
+    writing_ = journal_.query([this, shared, path = control_.garden_file().path,
+                               before = std::move(before), text = std::move(text),
+                               said = std::move(said)](store::Store&) {
+        auto written = host::replace_file(path, before, text);
+        boost::asio::post(io_, [this, shared, said, written = std::move(written)] {
+            writing_ = false;
+            if (!written) return (*shared)(written.error());
+            if (*written == host::Replaced::other_content)
+                return (*shared)(http::GardenWritten::changed_meanwhile);
+            control_.push(engine::Remark{engine::Severity::note, "garden_changed", said});
+            if (const Status taken = reload_(); !taken) return (*shared)(taken.error());
+            (*shared)(http::GardenWritten::done);
+        });
+    });
+    if (!writing_) (*shared)(Error{"the disk is busy; try again in a moment"});
+}
+
 } // namespace firstmow::app

@@ -39,6 +39,13 @@ public:
     void weather(http::Answer<http::Weather> answer) override;
     Status station(std::string_view source, std::string_view text, bool json) override;
 
+    Result<http::GardenText> garden_text() const override;
+    http::GardenTrial try_garden(const std::string& text) const override;
+    void change_garden(std::string before, std::string text, std::string said,
+                       http::Answer<http::GardenWritten> answer) override;
+
+    // Reads the garden file again and brings it into force.
+    void on_reload(std::function<Status()> reload) { reload_ = std::move(reload); }
     // Where weather comes from now; null: from nowhere. It outlives its use here.
     void use_weather(weather_source::Source* weather) { weather_ = weather; }
 
@@ -51,6 +58,8 @@ private:
     Control& control_;
     store::StoreWorker& journal_;
     weather_source::Source* weather_ = nullptr;
+    std::function<Status()> reload_;
+    bool writing_ = false; // the garden file
     // The calendar of this text of the garden file and these dates of its zones: made when one
     // changes, for it takes a moment.
     std::string calendar_of_;

@@ -50,6 +50,10 @@ public:
     std::optional<std::string> refusal(const engine::Input& input) const;
     // Whether any valve is open or on its way.
     bool water_runs() const;
+    // What another garden file would do to the season, in sentences.
+    std::vector<std::string> effects(const engine::Setup& after) const {
+        return engine::effects(garden_.setup, state_, after);
+    }
     // Another garden file comes into force; every valve is closed for it.
     Status change_garden(host::GardenFile garden);
     // Closes every valve, writes down what ran, and steps no more.

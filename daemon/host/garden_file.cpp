@@ -7,7 +7,6 @@
 namespace firstmow::host {
 
 GardenOrErrors load_garden(const std::string& path) {
-    constexpr std::size_t kLargestGarden = 1024 * 1024;
     Result<std::string> text = read_file(path, kLargestGarden);
     // The place of a file that cannot be read is its beginning.
     if (!text)

@@ -9,6 +9,8 @@
 
 namespace firstmow::host {
 
+inline constexpr std::size_t kLargestGarden = 1024 * 1024;
+
 struct GardenFile {
     std::string path;
     std::string text;

@@ -57,6 +57,22 @@ struct SensorFacts {
     double offset = 0;
 };
 
+// The garden file as it lies there now.
+struct GardenText {
+    std::string text;
+    bool in_force = true; // false: it has been changed and not been read again
+    std::string why_not;  // why the daemon cannot write it, a sentence; empty: it can
+};
+
+// What would be if a text were the garden.
+struct GardenTrial {
+    std::vector<std::string> faults;   // "garden.toml:12:8: ...": it would be refused
+    std::vector<std::string> cautions; // what is only a guess in it
+    std::vector<std::string> effects;  // on the season, sentences
+};
+
+enum class GardenWritten { done, changed_meanwhile };
+
 // Is the control loop alive?
 struct Health {
     bool ok = true;
@@ -106,6 +122,13 @@ public:
     virtual Date today() const = 0;
     virtual Date season_start() const = 0;
     virtual void weather(Answer<Weather> answer) = 0;
+
+    virtual Result<GardenText> garden_text() const = 0;
+    virtual GardenTrial try_garden(const std::string& text) const = 0;
+    // Writes the garden file, if it still holds `before`, and brings it into force; `said` is a
+    // sentence for the record. An Error says what stood in the way, and the garden is as it was.
+    virtual void change_garden(std::string before, std::string text, std::string said,
+                               Answer<GardenWritten> answer) = 0;
 
     // What a station sent for the source of that id (empty: the first that is told so); an Error
     // says what is wrong with it, and nothing of it is used.

@@ -1,7 +1,9 @@
 #include "http/body.hpp"
 
 #include "http/problem.hpp"
+#include "tables/json_text.hpp"
 
+#include <cmath>
 #include <utility>
 
 namespace firstmow::http {
@@ -31,6 +33,20 @@ std::variant<nlohmann::json, Reply> read_member(const Request& request, const st
         return wrong_value("the body has members beside \"" + name + "\"; send for example " +
                            example);
     return std::move(body[name]);
+}
+
+std::variant<double, Reply> read_number(const Request& request, const std::string& name, double low,
+                                        double high, const std::string& example) {
+    auto member = read_member(request, name, example);
+    if (auto* refusal = std::get_if<Reply>(&member)) return std::move(*refusal);
+    const auto& value = std::get<nlohmann::json>(member);
+    const std::string range = "\"" + name + "\" must be a number from " +
+                              tables::json_number(low, 1) + " to " + tables::json_number(high, 1);
+    if (!value.is_number()) return wrong_value(range + ", not " + value.type_name());
+    const double number = value.get<double>();
+    if (!std::isfinite(number) || number < low || number > high)
+        return wrong_value(range + "; " + value.dump() + " is not");
+    return number;
 }
 
 std::variant<std::string, Reply> read_zone(const Call& call, const Backend& backend) {

@@ -167,4 +167,14 @@ void Routes::set_back(App& app, Call call) {
     order(app, call, engine::CorrectionUndo{id, true}, taken_back(id, "set_back"));
 }
 
+void Routes::undo(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    const std::string& id = std::get<std::string>(zone);
+    auto number = read_number(call.request, "number", 1, 9e15, R"({"number": 12})");
+    if (auto* refusal = std::get_if<Reply>(&number)) return call.respond(std::move(*refusal));
+    const engine::WordUndo undo{id, std::llround(std::get<double>(number))};
+    order(app, call, undo, taken_back(id, "undo"));
+}
+
 } // namespace firstmow::http

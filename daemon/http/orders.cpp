@@ -22,20 +22,6 @@ constexpr double kMinutesMax = 240;
 constexpr double kHoursMin = 0.5;
 constexpr double kHoursMax = 336;
 
-std::variant<double, Reply> read_number(const Request& request, const std::string& name, double low,
-                                        double high, const std::string& example) {
-    auto member = read_member(request, name, example);
-    if (auto* refusal = std::get_if<Reply>(&member)) return std::move(*refusal);
-    const auto& value = std::get<nlohmann::json>(member);
-    const std::string range = "\"" + name + "\" must be a number from " +
-                              tables::json_number(low, 1) + " to " + tables::json_number(high, 1);
-    if (!value.is_number()) return wrong_value(range + ", not " + value.type_name());
-    const double number = value.get<double>();
-    if (!std::isfinite(number) || number < low || number > high)
-        return wrong_value(range + "; " + value.dump() + " is not");
-    return number;
-}
-
 } // namespace
 
 void Routes::order(App& app, const Call& call, engine::Input input, std::string accepted) {

@@ -22,6 +22,8 @@ std::string_view status_phrase(int status) {
         return "Method Not Allowed";
     case 409:
         return "Conflict";
+    case 412:
+        return "Precondition Failed";
     case 413:
         return "Content Too Large";
     case 415:
@@ -30,6 +32,8 @@ std::string_view status_phrase(int status) {
         return "Misdirected Request";
     case 422:
         return "Unprocessable Content";
+    case 428:
+        return "Precondition Required";
     case 429:
         return "Too Many Requests";
     case 431:

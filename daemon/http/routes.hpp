@@ -68,6 +68,15 @@ struct Routes {
     static void observe(App& app, Call call);
     static void take_back(App& app, Call call);
     static void set_back(App& app, Call call);
+    static void undo(App& app, Call call);
+    // setting_up.cpp
+    static void reckon_cans(App& app, Call call);
+    static void try_valve(App& app, Call call);
+    static void tried_valve(App& app, Call call);
+    // garden_file.cpp
+    static void garden(App& app, Call call);
+    static void preview_garden(App& app, Call call);
+    static void change_garden(App& app, Call call);
 
 private:
     static void order(App& app, const Call& call, engine::Input input, std::string accepted);

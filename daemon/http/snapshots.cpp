@@ -111,6 +111,13 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime no
     } else {
         w.null("correction");
     }
+    // What can be taken back: POST .../undo with its number.
+    if (zone.word) {
+        w.open('{', "undo").integer("number", zone.word->number).time("at", zone.word->at);
+        w.time("until", zone.word->until).text("text", zone.word->text).close();
+    } else {
+        w.null("undo");
+    }
     write_growth(w, zone, now, false);
     write_layers(w, zone);
     write_outlook(w, zone);
@@ -243,6 +250,7 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
         w.open('{');
         w.time("time", notice.time).text("zone", notice.zone);
         w.text("severity", notice.severity).text("text", notice.text);
+        w.text("code", notice.code);
         w.close();
     }
     w.close();

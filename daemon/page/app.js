@@ -1,6 +1,7 @@
 // Puts the garden on the page: the headline, a section per zone, notices, and the bar that is
 // always in reach.
 
+import { openSignIn, showBar, startBar } from '/bar.js';
 import { make, setText } from '/dom.js';
 import { garden, isStale, onChange, start } from '/garden.js';
 import * as orders from '/orders.js';
@@ -47,9 +48,7 @@ function showNotices(status, now) {
 function show() {
   const stale = isStale();
   document.body.classList.toggle('stale', stale && garden.status !== null);
-  showSession();
-  orders.lookForConfirmation();
-  byId('stop-all').hidden = garden.closed;
+  showBar();
   if (garden.closed) return showClosed();
   const status = garden.status;
   if (!status) {
@@ -81,8 +80,6 @@ function show() {
     sections.delete(id);
   }
   const stopped = status.stopped;
-  setText(byId('keep-off'), stopped ? 'Let water run again' : 'Keep all water off');
-  byId('keep-off').dataset.stopped = stopped ? 'yes' : '';
   if (stopped)
     setText(
       byId('headline'),
@@ -90,10 +87,6 @@ function show() {
     );
   else if (!status.clock_trusted)
     setText(byId('headline'), 'The time of the garden is not set yet: planned runs wait for it.');
-  setText(
-    byId('stop-all'),
-    status.zones.some(zone => zone.valve === 'open') ? 'Stop all water now' : 'Stop all water',
-  );
 }
 
 // The garden shows itself only to who is signed in.
@@ -106,58 +99,9 @@ function showClosed() {
   setText(byId('site'), 'firstmow');
   document.title = 'firstmow';
   setText(byId('headline'), 'Sign in to see this garden.');
-  if (byId('sign-in').hidden) openSignIn(true);
+  openSignIn(true);
 }
 
-function showSession() {
-  byId('key-button').hidden = garden.signedIn;
-  byId('sign-out').hidden = !garden.signedIn;
-  if (garden.signedIn && !byId('sign-in').hidden) openSignIn(false);
-}
-function openSignIn(open) {
-  byId('sign-in').hidden = !open;
-  byId('key-button').setAttribute('aria-expanded', String(open));
-  setText(byId('key-button'), open ? 'Not now' : 'Sign in');
-  if (open) byId('key').focus();
-}
-
-let quietTimer = 0;
-function say(text, wrong = false) {
-  const said = byId('said');
-  setText(said, text);
-  said.classList.toggle('wrong', wrong);
-  clearTimeout(quietTimer);
-  if (!wrong) quietTimer = setTimeout(() => setText(said, ''), 8000);
-}
-
-byId('key-button').addEventListener('click', () => openSignIn(byId('sign-in').hidden));
-byId('sign-out').addEventListener('click', orders.signOut);
-byId('sign-in').addEventListener('submit', async event => {
-  event.preventDefault();
-  const field = byId('key');
-  if (await orders.signIn(field.value.trim())) {
-    field.value = '';
-    openSignIn(false);
-    byId('stop-all').focus();
-  } else {
-    field.select();
-  }
-});
-byId('stop-all').addEventListener('click', async () => {
-  byId('stop-all').disabled = true;
-  await orders.stopAll();
-  byId('stop-all').disabled = false;
-});
-
-byId('keep-off').addEventListener('click', async () => {
-  const button = byId('keep-off');
-  button.disabled = true;
-  // To let water run again is a deliberate act: asked once more.
-  if (button.dataset.stopped !== 'yes') await orders.keepOff();
-  else if (window.confirm('Let water run again, by plan and by order?')) await orders.letRun();
-  button.disabled = false;
-});
-
-orders.setVoice(say, () => openSignIn(true));
+startBar();
 onChange(show);
 orders.signInFromAddress().then(start);

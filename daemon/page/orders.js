@@ -14,21 +14,36 @@ function expect(test, text) {
 export function lookForConfirmation() {
   if (!awaited || !garden.status) return;
   if (awaited.test(garden.status.zones)) {
-    say(awaited.text);
+    say(typeof awaited.text === 'function' ? awaited.text() : awaited.text);
     awaited = null;
   } else if (Date.now() > awaited.untilMs) {
     awaited = null;
     say('Taken, but the valve has not confirmed it yet. Look at it.', true);
   }
 }
+// How water comes back after a stop: the garden's own words.
+function resume() {
+  const last = garden.status.notices.find(notice => notice.code === 'all_stopped');
+  return last ? `${last.text.replace(/^A person closed everything; p/, 'P')} Water… brings a zone back sooner.` : '';
+}
 const zoneIn = (zones, id) => zones.find(zone => zone.id === id) || {};
+export function tell(text) {
+  taken(null);
+  say(text);
+}
 export function setVoice(sayIt, askKey) {
   say = sayIt;
   askForKey = askKey;
 }
 
-async function send(method, path, body) {
-  const options = { method, headers: {} };
+// Hears of the zone that an order was taken for which can be undone; null for any other.
+let taken = () => {};
+export function onTaken(hear) {
+  taken = hear;
+}
+
+export async function send(method, path, body, headers = {}) {
+  const options = { method, headers: { ...headers } };
   if (body !== undefined) {
     options.headers['Content-Type'] = 'application/json';
     options.body = JSON.stringify(body);
@@ -41,32 +56,39 @@ async function send(method, path, body) {
     return { ok: false, detail: 'The garden does not answer. Nothing is certain until it does.' };
   }
   const answer = await reply.json().catch(() => ({}));
-  return { ok: reply.ok, status: reply.status, detail: answer.detail || '' };
+  if (reply.status === 401) {
+    garden.signedIn = false;
+    changed();
+  }
+  return { ok: reply.ok, status: reply.status, detail: answer.detail || '', answer };
+}
+
+// Says why something was not done, and asks for the key where that is why.
+export function refused(result) {
+  say(
+    result.status === 401
+      ? 'Not done: the garden takes orders from who is signed in.'
+      : `Not done: ${result.detail}`,
+    true,
+  );
+  if (result.status === 401) askForKey();
 }
 
 // Sends an order and says how it went. `asked`, `taken` and `confirmed` are sentences; `test` looks
-// at the zones for what the order should bring about.
-async function order(method, path, body, asked, taken, test, confirmed) {
+// at the zones for what the order should bring about. `zone`: the order can be undone there.
+async function order(method, path, body, asked, done, test, confirmed, zone = null) {
+  taken(zone);
   say(asked);
   const result = await send(method, path, body);
   if (result.ok) {
-    say(taken);
+    say(done);
     if (test) {
       expect(test, confirmed);
       lookForConfirmation();
     }
   } else {
-    say(
-      result.status === 401
-        ? 'Not done: the garden takes orders from who is signed in.'
-        : `Not done: ${result.detail}`,
-      true,
-    );
-    if (result.status === 401) {
-      garden.signedIn = false;
-      changed();
-      askForKey();
-    }
+    taken(null);
+    refused(result);
   }
   return result.ok;
 }
@@ -82,6 +104,7 @@ export function water(zone, minutes) {
     `Taken: ${minutes} min of water on ${zone.name}.`,
     zones => zoneIn(zones, zone.id).valve === 'open',
     `Confirmed: water runs on ${zone.name}.`,
+    zone,
   );
 }
 export function stop(zone) {
@@ -104,6 +127,7 @@ export function hold(zone, hours, words) {
     `Taken: no planned water on ${zone.name} for ${words}.`,
     zones => zoneIn(zones, zone.id).hold_until,
     `Confirmed: ${zone.name} is on hold for ${words}.`,
+    zone,
   );
 }
 export function release(zone) {
@@ -115,6 +139,7 @@ export function release(zone) {
     `Taken: ${zone.name} follows its plan again.`,
     zones => !zoneIn(zones, zone.id).hold_until,
     `Confirmed: ${zone.name} follows its plan again.`,
+    zone,
   );
 }
 export function observe(zone, kind, words) {
@@ -124,6 +149,48 @@ export function observe(zone, kind, words) {
     { kind },
     `Telling the garden: ${words}…`,
     `Noted for ${zone.name}: ${words}.`,
+    null,
+    '',
+    zone,
+  );
+}
+// `zone` as the status shows it: what is undone is what stands there.
+export function undo(zone) {
+  return order(
+    'POST',
+    path(zone, 'undo'),
+    { number: zone.undo.number },
+    'Asking to take that back…',
+    `Taken back: ${zone.undo.text}`,
+  );
+}
+// A moment of water, to see where it comes.
+export function tryValve(zone, seconds) {
+  return order(
+    'POST',
+    path(zone, 'valve-test'),
+    { seconds },
+    `Asking to open ${zone.name} for ${seconds} s…`,
+    `Taken: ${zone.name} opens for ${seconds} s.`,
+  );
+}
+export function triedValve(zone, result) {
+  return order(
+    'POST',
+    path(zone, 'valve-test/result'),
+    result,
+    'Telling the garden what came…',
+    `Noted for ${zone.name}.`,
+  );
+}
+// Catch cans or a probe: `body` as the observations take it.
+export function measured(zone, body, words) {
+  return order(
+    'POST',
+    path(zone, 'observations'),
+    body,
+    `Telling the garden: ${words}…`,
+    `Learned for ${zone.name}: ${words}. What it made of them stands on the page of now.`,
   );
 }
 export function takeBack(zone) {
@@ -143,7 +210,7 @@ export function stopAll() {
     'Asking to close every valve…',
     'Taken: every valve is told to close.',
     zones => zones.every(zone => zone.valve === 'closed'),
-    'Confirmed: every valve is closed.',
+    () => `Confirmed: every valve is closed. ${resume()}`.trim(),
   );
 }
 

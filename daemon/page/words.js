@@ -113,6 +113,11 @@ export function depth(mm) {
   return `${mm.toFixed(1)}\u00a0mm`;
 }
 
+export function rate(mm_per_h) {
+  if (units === 'us') return `${(mm_per_h / 25.4).toFixed(2)}\u00a0in/h`;
+  return `${mm_per_h.toFixed(1)}\u00a0mm/h`;
+}
+
 export function soilDepth(mm) {
   if (units !== 'us') return `${Math.round(mm)} mm`;
   const inches = mm / 25.4;

@@ -49,6 +49,14 @@ export class ZoneSection {
       click: () => this.act(this.forget, zone => orders.takeBack(zone)),
     });
     this.correction = make('div', { hidden: '' }, this.learned, this.forget);
+    this.said = make('p', { class: 'quiet' });
+    this.undo = make('button', {
+      type: 'button',
+      class: 'plain',
+      text: 'Undo',
+      click: () => this.act(this.undo, zone => orders.undo(zone)),
+    });
+    this.lastWord = make('div', { class: 'last-word', hidden: '' }, this.said, this.undo);
     this.svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
     this.svg.setAttribute('role', 'img');
     this.figure = make('figure', { class: 'strip' }, this.svg);
@@ -75,7 +83,7 @@ export class ZoneSection {
       make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes, this.growth),
       this.figure,
       make('div', { class: 'reasons' }, this.why, this.shortfall, this.later, this.today, this.correction),
-      make('div', { class: 'doing' }, this.actions, this.panels),
+      make('div', { class: 'doing' }, this.actions, this.panels, this.lastWord),
       this.numbers(),
     );
     new ResizeObserver(() => this.draw()).observe(this.figure);
@@ -330,6 +338,11 @@ export class ZoneSection {
     );
     this.correction.hidden = !zone.correction;
     setText(this.learned, words.learned(zone, now));
+    this.lastWord.hidden = !zone.undo;
+    if (zone.undo) {
+      setText(this.said, `${words.clock(Date.parse(zone.undo.at))} ${zone.undo.text}`);
+      this.undo.setAttribute('aria-label', `Undo: ${zone.undo.text}`);
+    }
     const open = zone.valve === 'open';
     this.node.classList.toggle('open', open);
     this.stop.hidden = !open;

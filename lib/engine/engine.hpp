@@ -51,4 +51,8 @@ State adopt(const Setup& before, const State& state, const Setup& after);
 
 GardenView view(const Setup& setup, const State& state, const Moment& now);
 
+// What bringing another garden file into force does to the season, in sentences for whoever is
+// about to; empty when nothing of the season changes.
+std::vector<std::string> effects(const Setup& before, const State& state, const Setup& after);
+
 } // namespace firstmow::engine

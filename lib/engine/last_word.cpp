@@ -9,6 +9,7 @@
 #include "base/check.hpp"
 #include "watering/explain.hpp"
 
+#include <algorithm>
 #include <utility>
 
 namespace firstmow::engine {
@@ -102,7 +103,9 @@ LastWord word_on(const Work& work, std::size_t zone, LastWord::What what) {
 void keep_word(Work& work, std::size_t zone, LastWord word) {
     ZoneRuntime& z = work.state.zones[zone];
     if (word.what == LastWord::What::report && !word.past) return; // before the first hour
-    word.number = work.state.next_word++;
+    // Of the time it was said, so that a season that is followed without its orders has the same.
+    word.number = std::max<std::int64_t>(work.state.next_word, to_unix(work.now.wall));
+    work.state.next_word = word.number + 1;
     word.estimate_after = z.estimate;
     word.not_before_after = z.not_before;
     z.word = std::move(word);

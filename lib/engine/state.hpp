@@ -63,7 +63,7 @@ struct Undoable {
 struct LastWord {
     enum class What : std::uint8_t { water, hold, release, report };
     What what = What::water;
-    std::int64_t number = 0; // 1, 2, ... over the garden
+    std::int64_t number = 0; // growing over the garden
     WallTime at;
     int run_s = 0;                // water
     turf::ObservationKind seen{}; // report

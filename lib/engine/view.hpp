@@ -138,7 +138,7 @@ struct NoticeView {
     std::string zone;
     std::string severity;
     std::string text;
-    std::string code;
+    std::string code = {};
 };
 
 struct SensorView {

@@ -15,6 +15,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 namespace firstmow::garden {
@@ -49,7 +50,12 @@ struct Said {
     std::string_view key; // of the list above
     std::string toml;     // the value as it stands; empty: absent
     std::string fixed;    // why it cannot be changed here, one sentence; empty: it can
-    int line = 0;         // 0: absent
+    // The same as a value: a text, a number, a list of texts, or species with their shares.
+    std::optional<std::string> text;
+    std::optional<double> number;
+    std::vector<std::string> texts;
+    std::vector<std::pair<std::string, double>> shares;
+    int line = 0; // 0: absent
 };
 struct SaidZone {
     std::string id;

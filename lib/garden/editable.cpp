@@ -34,7 +34,40 @@ constexpr std::array kEditable{
     Editable{"establishment.mix", Form::mix},
 };
 
-Said said_of(std::string_view text, const Spans& spans, const Editable& key, Path path) {
+const Node* find(const Node& root, const Path& path) {
+    const Node* at = &root;
+    for (const Step& step : path) {
+        if (step.index >= 0) {
+            const auto index = static_cast<std::size_t>(step.index);
+            at = index < at->items.size() ? &at->items[index] : nullptr;
+        } else {
+            const auto& entries = at->entries;
+            const auto found = std::find_if(entries.begin(), entries.end(),
+                                            [&](const Entry& e) { return e.key == step.key; });
+            at = found == entries.end() ? nullptr : &found->value;
+        }
+        if (at == nullptr) return nullptr;
+    }
+    return at;
+}
+
+void take_value(const Node& node, Said& said) {
+    if (node.kind == Kind::text) said.text = node.text;
+    if (node.is_number()) said.number = node.number;
+    for (const Node& item : node.items) {
+        if (item.kind == Kind::text) said.texts.push_back(item.text);
+        std::string species;
+        double share = 0;
+        for (const Entry& entry : item.entries) {
+            if (entry.key == "species") species = entry.value.text;
+            if (entry.key == "share") share = entry.value.number;
+        }
+        if (!species.empty()) said.shares.emplace_back(species, share);
+    }
+}
+
+Said said_of(std::string_view text, const Node& root, const Spans& spans, const Editable& key,
+             Path path) {
     for (std::size_t from = 0; from <= key.key.size();) {
         const std::size_t dot = std::min(key.key.find('.', from), key.key.size());
         path.push_back({std::string(key.key.substr(from, dot - from)), -1});
@@ -42,6 +75,7 @@ Said said_of(std::string_view text, const Spans& spans, const Editable& key, Pat
     }
     Said said;
     said.key = key.key;
+    if (const Node* const node = find(root, path)) take_value(*node, said);
     const auto within = [&](const Path& other) {
         return other.size() > path.size() && std::equal(path.begin(), path.end(), other.begin());
     };
@@ -70,7 +104,8 @@ Said said_of(std::string_view text, const Spans& spans, const Editable& key, Pat
     return said;
 }
 
-SaidZone zone_of(std::string_view text, const Spans& spans, const Node& node, int index) {
+SaidZone zone_of(std::string_view text, const Node& root, const Spans& spans, const Node& node,
+                 int index) {
     SaidZone zone;
     bool established = false;
     for (const Entry& entry : node.entries) {
@@ -79,7 +114,7 @@ SaidZone zone_of(std::string_view text, const Spans& spans, const Node& node, in
     }
     for (const Editable& key : kEditable) {
         if (!key.of_zone) continue;
-        zone.keys.push_back(said_of(text, spans, key, {{"zone", -1}, {"", index}}));
+        zone.keys.push_back(said_of(text, root, spans, key, {{"zone", -1}, {"", index}}));
         if (!established && key.key.starts_with("establishment."))
             zone.keys.back().fixed = "Nothing is being established here.";
     }
@@ -106,14 +141,15 @@ Result<SaidGarden> what_is_said(std::string_view toml_text) {
     const auto spans = find_spans(toml_text);
     if (!spans)
         return Error{"the file's keys hold quotes or escapes; it can only be changed by hand"};
+    const Node& root = std::get<Node>(parsed);
     SaidGarden garden;
     for (const Editable& key : kEditable)
-        if (!key.of_zone) garden.keys.push_back(said_of(toml_text, *spans, key, {}));
-    for (const Entry& entry : std::get<Node>(parsed).entries) {
+        if (!key.of_zone) garden.keys.push_back(said_of(toml_text, root, *spans, key, {}));
+    for (const Entry& entry : root.entries) {
         if (entry.key != "zone" || entry.value.kind != Kind::list) continue;
         for (std::size_t i = 0; i < entry.value.items.size(); ++i)
             garden.zones.push_back(
-                zone_of(toml_text, *spans, entry.value.items[i], static_cast<int>(i)));
+                zone_of(toml_text, root, *spans, entry.value.items[i], static_cast<int>(i)));
     }
     return garden;
 }

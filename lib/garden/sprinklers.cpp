@@ -62,7 +62,8 @@ Result<CanTest> evaluate(const CatchCans& cans) {
                      " min; more than 0, up to 240 would be right"};
     if (cans.depth_mm.empty()) return Error{"there is no reading; one for each can would be right"};
     if (cans.depth_mm.size() > kMostCans)
-        return Error{"there are more than " + std::to_string(kMostCans) + " readings"};
+        return Error{"there are more than " + std::to_string(kMostCans) +
+                     " readings; fewer would be right"};
     for (const double depth : cans.depth_mm)
         if (!(depth >= 0 && depth <= kDeepestCanMm))
             return Error{"a can is said to hold " + figure(depth) + " mm; 0 to " +

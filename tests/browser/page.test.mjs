@@ -1,27 +1,15 @@
 // The page as a person uses it, in a real browser on the real daemon.
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { after, before, beforeEach, test } from 'node:test';
-import { chromium } from 'playwright-core';
+import { checkNoSidewaysScroll, checkRules, kDesk, kPhone, launch } from './look.mjs';
 import { World } from './world.mjs';
-
-const axeText = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-const kPhone = { width: 390, height: 844 };
-const kDesk = { width: 1280, height: 800 };
 
 let world, browser;
 let troubles = []; // what the browser complained of
 
 before(async () => {
   world = await World.make(process.env.FIRSTMOW_BUILD_DIR);
-  browser = await chromium.launch({
-    executablePath: process.env.FIRSTMOW_CHROMIUM,
-    args: [
-      ...['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run'],
-      ...['--disable-background-networking', '--disable-component-update', '--disable-sync'],
-    ],
-  });
+  browser = await launch();
 });
 after(async () => {
   if (browser) await browser.close();
@@ -56,27 +44,6 @@ async function close(page) {
 }
 const zone = (page, name) => page.getByRole('region', { name });
 const said = (page, text) => page.locator('#said').filter({ hasText: text }).waitFor();
-
-async function checkRules(page, what) {
-  await page.evaluate(axeText);
-  const found = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'],
-    }),
-  );
-  const bad = found.violations.filter(v => v.impact === 'serious' || v.impact === 'critical');
-  assert.deepEqual(
-    bad.map(v => `${what}: ${v.id}: ${v.nodes[0].html.slice(0, 120)}`),
-    [],
-  );
-}
-async function checkNoSidewaysScroll(page) {
-  const [scroll, client] = await page.evaluate(() => [
-    document.documentElement.scrollWidth,
-    document.documentElement.clientWidth,
-  ]);
-  assert.ok(scroll <= client, `the page is ${scroll} px wide on ${client} px`);
-}
 
 test('a first visit shows the garden, its zones and what comes', async () => {
   for (const viewport of [kPhone, kDesk]) {
@@ -174,7 +141,9 @@ test('a thumb waters a zone, learns how long it lasts, and stops all', async () 
   assert.equal(world.valveIsOpen(1), true);
   await front.getByText(/Water is running until/).waitFor();
   await page.getByRole('button', { name: 'Stop all water now' }).click();
-  await said(page, 'Confirmed: every valve is closed.');
+  // A stop is not undone; how water comes back is told.
+  await said(page, /Confirmed: every valve is closed\. Planned runs go on after .* Water… brings/);
+  assert.equal(await page.locator('#undo').isVisible(), false);
   assert.equal(world.valveIsOpen(1), false);
   await close(page);
 });
@@ -190,6 +159,37 @@ test('a hold is set and ended', async () => {
   await back.getByRole('button', { name: 'End the hold' }).click();
   await said(page, 'follows its plan again');
   await close(page);
+});
+
+test('a slip of the thumb is undone, and both phones see it', async () => {
+  const one = await open();
+  const other = await open('/', { viewport: kDesk });
+  const back = zone(one, 'Back lawn');
+  await back.getByRole('button', { name: 'Hold…' }).click();
+  await back.getByRole('button', { name: '3 days' }).click();
+  await said(one, 'Confirmed: Back lawn is on hold for 3 days.');
+  // The other phone has not given the order: it is told of it in the zone.
+  await zone(other, 'Back lawn').getByRole('button', { name: /^Undo: Back lawn is held/ }).waitFor();
+  assert.equal(await other.locator('#undo').isVisible(), false);
+  await one.locator('#undo').click();
+  await said(one, 'Taken back: Back lawn is held until');
+  for (const page of [one, other]) {
+    await zone(page, 'Back lawn').getByText(/^On hold until/).first().waitFor({ state: 'hidden' });
+    await zone(page, 'Back lawn').getByRole('button', { name: /^Undo/ }).waitFor({ state: 'hidden' });
+  }
+  await one.getByText(/A person took back: Back lawn is held/).waitFor();
+  // A report, undone from the other phone by keyboard.
+  await back.getByRole('button', { name: 'I see…' }).click();
+  await back.getByRole('button', { name: 'Water stands' }).click();
+  await said(one, 'Noted for Back lawn');
+  const undo = zone(other, 'Back lawn').getByRole('button', { name: 'Undo: water stands on Back lawn.' });
+  await undo.focus();
+  await other.keyboard.press('Enter');
+  await said(other, 'Taken back: water stands on Back lawn.');
+  await one.locator('#undo').waitFor({ state: 'hidden' });
+  await checkRules(one, 'after an undo');
+  await other.context().close();
+  await close(one);
 });
 
 test('what a person sees goes on the record', async () => {

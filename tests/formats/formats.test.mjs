@@ -49,7 +49,8 @@ test('answers are what the description promises', async () => {
     if (!operations.get || /stream$|station/.test(path)) continue;
     let url = path.replace('{id}', 'front').replace('{date}', world.hotDay);
     if (path.endsWith('/foresight')) url += '?minutes=8';
-    const reply = await fetch(world.url + url, { headers: { Accept: 'application/json' } });
+    const key = operations.get.security ? { Authorization: `Bearer ${world.key}` } : {};
+    const reply = await fetch(world.url + url, { headers: { Accept: 'application/json', ...key } });
     assert.equal(reply.status, 200, `${url}: ${reply.status}`);
     if (!/^application\/json/.test(reply.headers.get('content-type'))) continue;
     if (path === '/api/v1/openapi.json') continue;
@@ -65,6 +66,13 @@ test('answers are what the description promises', async () => {
     ['POST', '/api/v1/zones/{id}/hold', { hours: 2 }],
     ['DELETE', '/api/v1/zones/{id}/hold'],
     ['POST', '/api/v1/zones/{id}/observations', { kind: 'surface_dry' }],
+    ['POST', '/api/v1/zones/{id}/valve-test', { seconds: 3 }],
+    ['POST', '/api/v1/zones/{id}/valve-test/result', { came: 'right' }],
+    [
+      'POST',
+      '/api/v1/garden/preview',
+      { changes: [{ zone: 'front', key: 'area', value: '88 m2' }] },
+    ],
     ['POST', '/api/v1/stop'],
     ['POST', '/api/v1/session', { token: world.key }],
   ];

@@ -83,6 +83,8 @@ struct Seen {
 int observe(const Daemon& daemon, const std::string& zone, const Seen& seen);
 // Takes back the last correction of a zone, or all.
 int forget(const Daemon& daemon, const std::string& zone, bool all);
+// Takes back what was said last of the zone, if that can be done.
+int undo(const Daemon& daemon, const std::string& zone);
 
 // These work on the daemon's state folder, whether it runs or not.
 // Prints a code by which one browser signs in.

@@ -190,6 +190,12 @@ int main(int argc, char** argv) {
     forget_command->add_flag("--all", everything, "All that was ever learned of the zone");
     forget_command->callback([&] { code = forget(daemon, zone, everything); });
 
+    auto* undo_command = app.add_subcommand(
+        "undo", "Take back the last order or report on a zone, for a quarter of an hour");
+    add_daemon_options(undo_command, daemon);
+    undo_command->add_option("zone", zone, "Zone")->required();
+    undo_command->callback([&] { code = undo(daemon, zone); });
+
     std::string state_dir;
     std::string key_name;
     const auto add_state_dir = [&](CLI::App* command) {

@@ -280,4 +280,22 @@ int forget(const Daemon& daemon, const std::string& zone, bool all) {
     return code;
 }
 
+int undo(const Daemon& daemon, const std::string& zone) {
+    Json reply;
+    if (const int code = Call(daemon).get("/api/v1/status", reply); code != kDone) return code;
+    if (reply.is_object() && reply.contains("zones") && reply["zones"].is_array())
+        for (const Json& one : reply["zones"]) {
+            if (text_or(one, "id", "") != zone) continue;
+            if (!one.contains("undo") || !one["undo"].is_object() ||
+                !one["undo"].contains("number"))
+                return complain("there is nothing to take back on zone '" + zone +
+                                    "': no hold, report or waiting order of the last quarter of "
+                                    "an hour",
+                                kNotDone);
+            return order(daemon, zone_path(zone, "undo"), {{"number", one["undo"]["number"]}},
+                         ("taken back: " + text_or(one["undo"], "text", "")).c_str());
+        }
+    return complain("the garden has no zone '" + zone + "'", kNotDone);
+}
+
 } // namespace firstmow::companion

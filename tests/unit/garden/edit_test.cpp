@@ -368,6 +368,10 @@ TEST_CASE("what is said: values as they stand, and what is to be left alone") {
     };
     CHECK_EQ(of(0, "area").toml, "\"90 m2\"");
     CHECK_EQ(of(0, "area").line, 18);
+    CHECK_EQ(of(0, "area").text.value_or(""), "90 m2");
+    CHECK_EQ(of(0, "distribution_uniformity").number.value_or(0), 0.65);
+    CHECK_EQ(of(0, "establishment.mix").shares.size(), 2);
+    CHECK_EQ(said->keys[0].texts, std::vector<std::string>{"06:00-19:00"});
     CHECK_FALSE(of(0, "soil").fixed.empty());
     CHECK_EQ(of(0, "establishment.cover").toml, "\"straw\"");
     CHECK_EQ(of(1, "establishment.cover").fixed, "Nothing is being established here.");

@@ -10,7 +10,10 @@
 #include <algorithm>
 #include <cstdlib>
 #include <filesystem>
+#include <grp.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 namespace firstmow::host {
 
@@ -158,6 +161,84 @@ TEST_CASE("the clocks go on") {
     CHECK(after.mono >= before.mono);
     CHECK(before.mono.time_since_epoch() > Millis{0});
     CHECK(before.wall > at("2024-01-01T00:00:00Z"));
+}
+
+TEST_CASE("a file is given another content, whole, and keeps mode and what was there") {
+    const TempDir dir;
+    const std::string path = dir.file("garden.toml");
+    REQUIRE(write_file(path, "old", 0640).ok());
+    REQUIRE(::chmod(path.c_str(), 0640) == 0);
+    CHECK(why_not_replaceable(path).empty());
+    const auto done = replace_file(path, "old", "new");
+    REQUIRE(done.ok());
+    CHECK(*done == Replaced::done);
+    CHECK(*read_file(path) == "new");
+    CHECK(*read_file(path + ".before") == "old");
+    for (const std::string& one : {path, path + ".before"}) {
+        struct stat info {};
+        REQUIRE(::stat(one.c_str(), &info) == 0);
+        CHECK((info.st_mode & 07777) == 0640);
+    }
+    CHECK_FALSE(std::filesystem::exists(path + ".new"));
+    // Somebody else was quicker.
+    const auto late = replace_file(path, "old", "newer");
+    REQUIRE(late.ok());
+    CHECK(*late == Replaced::other_content);
+    CHECK(*read_file(path) == "new");
+    CHECK(*read_file(path + ".before") == "old");
+}
+
+TEST_CASE("a link is followed, not replaced; what is no file is left alone") {
+    const TempDir dir;
+    REQUIRE(write_file(dir.file("real.toml"), "old").ok());
+    std::filesystem::create_symlink("real.toml", dir.file("garden.toml"));
+    const auto done = replace_file(dir.file("garden.toml"), "old", "new");
+    REQUIRE(done.ok());
+    CHECK(std::filesystem::is_symlink(dir.file("garden.toml")));
+    CHECK(*read_file(dir.file("real.toml")) == "new");
+    CHECK_FALSE(replace_file(dir.path, "", "x").ok());
+    CHECK_FALSE(replace_file(dir.file("none.toml"), "", "x").ok());
+    CHECK_FALSE(why_not_replaceable(dir.file("none.toml")).empty());
+    // A trap laid beside it is not stepped into.
+    REQUIRE(write_file(dir.file("other"), "mine").ok());
+    std::filesystem::create_symlink("other", dir.file("real.toml.new"));
+    CHECK_FALSE(replace_file(dir.file("real.toml"), "new", "newer").ok());
+    CHECK(*read_file(dir.file("other")) == "mine");
+    CHECK(*read_file(dir.file("real.toml")) == "new");
+}
+
+TEST_CASE("where a file cannot be replaced a sentence says why and what would help") {
+    if (::geteuid() != 0) return; // needs to become somebody else
+    const TempDir dir;
+    const std::string path = dir.file("garden.toml");
+    REQUIRE(write_file(path, "old", 0644).ok());
+    REQUIRE(::chmod(dir.path.c_str(), 0755) == 0);
+    const pid_t child = ::fork();
+    if (child == 0) {
+        if (::setgroups(0, nullptr) != 0 || ::setgid(65534) != 0 || ::setuid(65534) != 0) _exit(9);
+        const std::string why = why_not_replaceable(path);
+        const bool told = why.find("may not write in " + dir.path) != std::string::npos &&
+                          why.find("sudo chown ") != std::string::npos;
+        const bool refused = !replace_file(path, "old", "new").ok();
+        _exit(told && refused ? 0 : 1);
+    }
+    int status = 0;
+    REQUIRE(::waitpid(child, &status, 0) == child);
+    CHECK(WEXITSTATUS(status) == 0);
+    CHECK(*read_file(path) == "old");
+    // The folder is his, the file is not: its owner could not be kept.
+    REQUIRE(::chmod(dir.path.c_str(), 0777) == 0);
+    const pid_t second = ::fork();
+    if (second == 0) {
+        if (::setgroups(0, nullptr) != 0 || ::setgid(65534) != 0 || ::setuid(65534) != 0) _exit(9);
+        const bool told =
+            why_not_replaceable(path).find("belongs to somebody else") != std::string::npos;
+        const bool refused = !replace_file(path, "old", "new").ok();
+        _exit(told && refused ? 0 : 1);
+    }
+    REQUIRE(::waitpid(second, &status, 0) == second);
+    CHECK(WEXITSTATUS(status) == 0);
+    CHECK(*read_file(path) == "old");
 }
 
 } // namespace firstmow::host

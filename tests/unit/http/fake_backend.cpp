@@ -1,5 +1,7 @@
 #include "fake_backend.hpp"
 
+#include "garden/read.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -94,6 +96,30 @@ void FakeBackend::submit(engine::Input input, std::function<void(Status)> done) 
     }
     obey(input);
     done(Done{});
+}
+
+Result<GardenText> FakeBackend::garden_text() const {
+    if (garden_.text.empty()) return Error{"No such file"};
+    return garden_;
+}
+
+GardenTrial FakeBackend::try_garden(const std::string& text) const {
+    GardenTrial trial;
+    const auto read = garden::read(text);
+    if (const auto* errors = std::get_if<std::vector<garden::FileError>>(&read))
+        for (const garden::FileError& error : *errors)
+            trial.faults.push_back(garden::located("garden.toml", error));
+    else
+        trial.effects = {"Nothing of the season changes."};
+    return trial;
+}
+
+void FakeBackend::change_garden(std::string before, std::string text, std::string said,
+                                Answer<GardenWritten> answer) {
+    if (garden_.text != before) return answer(GardenWritten::changed_meanwhile);
+    garden_.text = std::move(text);
+    garden_said_.push_back(std::move(said));
+    answer(GardenWritten::done);
 }
 
 void FakeBackend::cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) {

@@ -44,6 +44,11 @@ public:
         return Done{};
     }
 
+    Result<GardenText> garden_text() const override;
+    GardenTrial try_garden(const std::string& text) const override;
+    void change_garden(std::string before, std::string text, std::string said,
+                       Answer<GardenWritten> answer) override;
+
     // Any thread.
     void advance(Seconds time);
     std::vector<engine::Input> orders() const;
@@ -54,7 +59,9 @@ public:
     // Carries out the orders on the view, as an engine would.
     void obey(const engine::Input& input);
 
-    std::string calendar_; // empty: there is none
+    GardenText garden_;                    // the file
+    std::vector<std::string> garden_said_; // of each change
+    std::string calendar_;                 // empty: there is none
     Health health_;
     Weather weather_;
     std::string station_refusal_;            // empty: every word is taken

@@ -1,5 +1,6 @@
 #include "targets.hpp"
 
+#include "garden/edit.hpp"
 #include "weather/csv.hpp"
 #include "weather/desk.hpp"
 #include "weather/desk_codec.hpp"
@@ -81,6 +82,29 @@ constexpr Target kTargets[] = {
          if (!state) return;
          desk.take_up(std::move(*state), kNow);
          (void)desk.look(kNow + std::chrono::hours{1});
+     }},
+    // An edit changes its key and nothing else, or refuses; edit() judges that itself, so here it
+    // only has to come back: twice the same change is once.
+    {"garden_edit",
+     [](std::string_view t) {
+         (void)garden::line_changes(t.substr(0, t.size() / 2), t);
+         const auto said = garden::what_is_said(t);
+         if (!said) {
+             must(!said.error().message.empty());
+             return;
+         }
+         for (const garden::Editable& key : garden::editable()) {
+             const std::string zone =
+                 key.of_zone && !said->zones.empty() ? said->zones.back().id : std::string();
+             const garden::Change change{zone, std::string(key.key), "[ \"#\" ]"};
+             const auto once = garden::edit(t, {&change, 1});
+             if (!once) {
+                 must(!once.error().message.empty());
+                 continue;
+             }
+             const auto twice = garden::edit(*once, {&change, 1});
+             must(twice.ok() && *twice == *once);
+         }
      }},
     {"http_date",
      [](std::string_view t) {

@@ -126,6 +126,50 @@ TEST_CASE("changes: shares of the same mix are put right without a new beginning
           doctest::Approx(zone.soil_below_kpa).epsilon(0.01));
 }
 
+TEST_CASE("changes: what they do to the season is told before, and only that") {
+    garden::Zone zone = seed_zone("front");
+    zone.establishment.mix = {{turf::Species::kentucky_bluegrass, 0.6},
+                              {turf::Species::perennial_ryegrass, 0.4}};
+    Rig rig(garden_of({zone}), local(0, 5));
+    rig.run_to(local(3, 23));
+    REQUIRE_FALSE(rig.zone().open);
+    const auto told = [&](const garden::Zone& changed) {
+        garden::Garden garden = rig.setup.garden;
+        garden.zones[0] = changed;
+        std::string text;
+        for (const std::string& one :
+             engine::effects(rig.setup, rig.state, engine::make_setup(garden, local_zone())))
+            text += one + "\n";
+        return text;
+    };
+    CHECK(told(zone) == "");
+    garden::Zone other = zone;
+    other.name = "Another name";
+    other.area_m2 += 5;
+    other.longest_run_s = 1800;
+    std::swap(other.establishment.mix[0].share, other.establishment.mix[1].share);
+    CHECK(told(other) == "");
+    other.soil = soil::TextureClass::clay;
+    CHECK(told(other).find("The water in Another name is taken over") == 0);
+    other = zone;
+    other.establishment.mix = {{turf::Species::tall_fescue, 1.0}};
+    CHECK(told(other).find("begins anew from its first day: another mix was sown") !=
+          std::string::npos);
+    other = zone;
+    other.establishment.start = add_days(*zone.establishment.start, 1);
+    CHECK(told(other).find("begins anew, its water too") != std::string::npos);
+    // What was learned is only lost when something was.
+    other = zone;
+    other.precipitation_rate_mm_per_h = 10;
+    CHECK(told(other) == "");
+    engine::CatchCanTest cans{"front", {{1.5, 1.6, 1.7, 1.4, 1.6, 1.5, 1.6, 1.7}, 10}};
+    rig.say({cans});
+    CHECK(told(other).find("is forgotten") != std::string::npos);
+    rig.say({engine::WaterOrder{"front", 600}});
+    CHECK(told(zone) ==
+          "The water that runs on Lawn front is stopped for the change, and planned anew.\n");
+}
+
 TEST_CASE("changes: an order that the tap never serves is dropped after two hours") {
     garden::Zone front = seed_zone("front");
     garden::Zone side = seed_zone("side");

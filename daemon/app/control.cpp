@@ -21,6 +21,8 @@ namespace {
 // The longest sleep: a wall clock that was set meanwhile is noticed by then, and the service
 // manager's watchdog is fed.
 constexpr Seconds kLongestSleep{10};
+// What is expected of the grass is reckoned anew at least so often.
+constexpr Seconds kExpectEvery{15 * 60};
 // The view is made anew at least so often.
 constexpr Seconds kShowEvery{60};
 
@@ -46,6 +48,17 @@ bool changes_the_day(const engine::Input& input) {
     return !std::holds_alternative<engine::HourObserved>(input) &&
            !std::holds_alternative<engine::ForecastArrived>(input) &&
            !std::holds_alternative<engine::ValveReport>(input) &&
+           !std::holds_alternative<engine::Remark>(input);
+}
+
+// Orders and valves change nothing of how the grass will come on before the next hour is settled.
+bool changes_the_grass(const engine::Input& input) {
+    return !std::holds_alternative<engine::WaterOrder>(input) &&
+           !std::holds_alternative<engine::StopOrder>(input) &&
+           !std::holds_alternative<engine::HoldOrder>(input) &&
+           !std::holds_alternative<engine::HoldRelease>(input) &&
+           !std::holds_alternative<engine::ValveReport>(input) &&
+           !std::holds_alternative<engine::SensorReading>(input) &&
            !std::holds_alternative<engine::Remark>(input);
 }
 
@@ -154,6 +167,7 @@ void Control::turn() {
     carry_out(orders, write_down(std::move(step)));
     // What a person has just changed makes another day of it.
     if (std::any_of(inputs.begin(), inputs.end(), changes_the_day)) foresight_.reset();
+    if (std::any_of(inputs.begin(), inputs.end(), changes_the_grass)) prospects_.clear();
     show(now);
     look_ahead(now);
     for (const auto& done : waiting)
@@ -218,7 +232,12 @@ void Control::carry_out(const engine::StepResult& result, bool may_open) {
 }
 
 void Control::show(const engine::Moment& now) {
-    engine::GardenView view = engine::view(garden_.setup, state_, now);
+    if (now.wall - prospects_of_ >= kExpectEvery || now.wall < prospects_of_) prospects_.clear();
+    if (prospects_.empty()) {
+        prospects_ = engine::prospects(garden_.setup, state_, now.wall);
+        prospects_of_ = now.wall;
+    }
+    engine::GardenView view = engine::view(garden_.setup, state_, now, prospects_);
     if (foresight_) engine::put_into(view, *foresight_);
     view_ = std::make_shared<const engine::GardenView>(std::move(view));
     if (hear_) hear_();
@@ -313,6 +332,7 @@ Status Control::change_garden(host::GardenFile garden) {
     state_ = engine::adopt(garden_.setup, state_, garden.setup);
     garden_ = std::move(garden);
     foresight_.reset();
+    prospects_.clear();
     foreseer_.forget();
     ++garden_number_;
     write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));

@@ -103,6 +103,8 @@ private:
     std::function<void(const engine::Record&)> hear_record_;
     std::shared_ptr<const engine::GardenView> view_;
     std::optional<engine::Foresight> foresight_; // of this garden
+    std::vector<turf::Prospect> prospects_;      // as they were reckoned last; empty: to be reckoned
+    WallTime prospects_of_;                      // when that was
     int garden_number_ = 0;                      // counts changes of the garden
     std::vector<engine::Input> inbox_;
     std::vector<std::function<void()>> waiting_;

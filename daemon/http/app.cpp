@@ -1,6 +1,7 @@
 #include "http/app.hpp"
 
 #include "http/assets.hpp"
+#include "http/gzip.hpp"
 #include "http/problem.hpp"
 #include "http/routes.hpp"
 #include "tables/json_text.hpp"
@@ -69,8 +70,11 @@ void serve_asset(const Asset& asset, const Request& request, const Responder& re
     if (request.header("if-none-match").find(asset.etag) != std::string_view::npos) {
         reply.status = 304;
     } else {
+        const bool packed = accepts_gzip(request);
         reply.content_type = asset.content_type;
-        reply.body = asset.body;
+        reply.body = packed ? asset.packed : asset.body;
+        reply.headers.emplace_back("Vary", "Accept-Encoding");
+        if (packed) reply.headers.emplace_back("Content-Encoding", "gzip");
     }
     respond(std::move(reply));
 }
@@ -126,7 +130,9 @@ App::App(Backend& backend, AccessSettings access, std::function<ServerCounts()> 
     : backend_(backend), gate_(std::move(access)), counts_(std::move(counts)) {}
 
 void App::handle(const Request& request, Responder respond) {
-    Responder reply_with = [respond = std::move(respond), path = request.path](Reply reply) {
+    Responder reply_with = [respond = std::move(respond), path = request.path,
+                            packed = accepts_gzip(request)](Reply reply) {
+        pack(reply, packed);
         add_common_headers(reply, path);
         respond(std::move(reply));
     };
@@ -166,18 +172,9 @@ void App::handle(const Request& request, Responder respond) {
                        "there is nothing at this path; /api/v1/openapi.json lists what there is"));
 }
 
-const std::string& App::status() const {
-    auto view = backend_.view();
-    if (view && view != status_of_) {
-        status_ = status_json(*view, backend_);
-        status_of_ = std::move(view);
-    }
-    return status_;
-}
-
-std::string App::status_event() const {
-    const std::string& json = status();
-    return json.empty() ? json : "event: status\ndata: " + json + "\n\n";
+std::string App::status_event() {
+    // JSON ends with a line break, and has no other.
+    return status_.look(backend_) ? "event: status\ndata: " + status_.json() + '\n' : "";
 }
 
 std::string App::heartbeat_event() const {

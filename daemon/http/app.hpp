@@ -8,9 +8,9 @@
 #include "http/gate.hpp"
 #include "http/message.hpp"
 #include "http/snapshots.hpp"
+#include "http/status_text.hpp"
 
 #include <functional>
-#include <memory>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -34,10 +34,8 @@ public:
     // Called when somebody has been signed out.
     void on_sign_out(std::function<void()> hear) { signed_out_ = std::move(hear); }
 
-    // The newest view as JSON, made once per view; empty before the first.
-    const std::string& status() const;
     // What an event stream sends for the newest view; empty before the first.
-    std::string status_event() const;
+    std::string status_event();
     // What it sends to show that the line still stands.
     std::string heartbeat_event() const;
 
@@ -48,8 +46,7 @@ private:
     friend struct Routes;
 
     Backend& backend_;
-    mutable std::shared_ptr<const engine::GardenView> status_of_; // what status_ was made from
-    mutable std::string status_;
+    StatusText status_;
     Gate gate_;
     std::function<ServerCounts()> counts_;
     std::function<void()> signed_out_;

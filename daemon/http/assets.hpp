@@ -11,6 +11,7 @@ struct Asset {
     std::string_view content_type;
     std::string_view etag; // with its quotes
     std::string_view body;
+    std::string_view packed; // the same with gzip
 };
 
 std::span<const Asset> assets();

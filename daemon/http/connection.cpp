@@ -3,6 +3,8 @@
 #include "http/core.hpp"
 #include "http/problem.hpp"
 
+#include <boost/asio/write.hpp>
+
 #include <exception>
 
 namespace firstmow::http {
@@ -101,19 +103,20 @@ void Connection::write(Reply reply, bool keep_alive) {
     auto sending = std::make_shared<Sending>();
     sending->reply = std::move(reply);
     sending->keep_alive = keep_alive && !last_ && !core_->closed();
-    const std::string_view text = sending->reply.text();
+    std::string_view text = sending->reply.text();
     sending->bytes = text.size();
-    auto& message = sending->message;
-    set_head(message, sending->reply);
-    message.keep_alive(sending->keep_alive);
     const bool unchanged = sending->reply.status == 304;
-    if (!unchanged) message.content_length(text.size());
-    if (!head_only_ && !unchanged) message.body() = {text.data(), text.size()};
+    sending->head =
+        head_of(sending->reply, unchanged ? std::nullopt : std::optional<std::size_t>(text.size()),
+                sending->keep_alive);
+    if (head_only_ || unchanged) text = {};
     stream_.expires_after(core_->limits().reply_time);
-    bhttp::async_write(stream_, message,
-                       [self = shared_from_this(), sending](error_code error, std::size_t) {
-                           self->on_written(error, *sending);
-                       });
+    const std::array<asio::const_buffer, 2> parts{asio::buffer(sending->head),
+                                                  asio::buffer(text.data(), text.size())};
+    asio::async_write(stream_, parts,
+                      [self = shared_from_this(), sending](error_code error, std::size_t) {
+                          self->on_written(error, *sending);
+                      });
 }
 
 void Connection::on_written(error_code error, const Sending& sent) {
@@ -124,10 +127,7 @@ void Connection::on_written(error_code error, const Sending& sent) {
 }
 
 void Connection::become_stream(Reply reply) {
-    std::string head = "HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\n";
-    for (const Header& header : reply.headers)
-        head += header.first + ": " + header.second + "\r\n";
-    head += "Connection: close\r\n\r\nretry: 3000\n\n";
+    std::string head = head_of(reply, std::nullopt, false) + "retry: 3000\n\n";
     head += core_->app().status_event();
     state_ = State::closing; // nothing is left to do here
     core_->streams().begin(stream_.release_socket(), std::move(head), std::move(reply.welcome));

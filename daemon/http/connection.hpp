@@ -34,8 +34,7 @@ private:
     // A reply on its way; it lies still until it is written.
     struct Sending {
         Reply reply;
-        bhttp::response<bhttp::span_body<const char>> message;
-        bool head_only = false;
+        std::string head;
         bool keep_alive = false;
         std::size_t bytes = 0; // reserved
     };

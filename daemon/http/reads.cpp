@@ -145,8 +145,7 @@ void Routes::calendar(App& app, Call call) {
 }
 
 void Routes::status(App& app, Call call) {
-    const std::string& json = app.status();
-    call.respond(json.empty() ? not_ready() : json_reply(json));
+    call.respond(app.status_.look(app.backend_) ? app.status_.reply(call.request) : not_ready());
 }
 
 void Routes::growth(App& app, Call call) {

@@ -38,13 +38,22 @@ Request to_request(BeastRequest&& message, const std::string& peer) {
     return request;
 }
 
-void set_head(BeastHead& head, const Reply& reply) {
-    head.version(11);
-    head.result(static_cast<unsigned>(reply.status));
-    head.reason(std::string(status_phrase(reply.status)));
+std::string head_of(const Reply& reply, std::optional<std::size_t> length, bool keep_alive) {
+    std::string head;
+    head.reserve(640);
+    head.append("HTTP/1.1 ").append(std::to_string(reply.status)).append(" ");
+    head.append(status_phrase(reply.status)).append("\r\n");
+    const auto line = [&head](std::string_view name, std::string_view value) {
+        // A header ends with its line, whatever stands in a value.
+        const std::string_view one_line = value.substr(0, value.find_first_of("\r\n"));
+        head.append(name).append(": ").append(one_line).append("\r\n");
+    };
+    if (!reply.content_type.empty()) line("Content-Type", reply.content_type);
     for (const Header& header : reply.headers)
-        head.insert(header.first, header.second);
-    if (!reply.content_type.empty()) head.set(bhttp::field::content_type, reply.content_type);
+        line(header.first, header.second);
+    if (length) line("Content-Length", std::to_string(*length));
+    if (!keep_alive) line("Connection", "close");
+    return head += "\r\n";
 }
 
 std::optional<Reply> reply_to(const error_code& error) {

@@ -26,12 +26,12 @@ using asio::ip::tcp;
 using beast::error_code;
 
 using BeastRequest = bhttp::request<bhttp::string_body>;
-using BeastHead = bhttp::response_header<>;
 using SteadyTime = std::chrono::steady_clock::time_point;
 
 Request to_request(BeastRequest&& message, const std::string& peer);
-// Status line and headers; what the body and the connection need comes from the caller.
-void set_head(BeastHead& head, const Reply& reply);
+// Status line and headers as they are sent. Ours, since Beast hands a message to the socket in some
+// forty pieces, which costs more than all the rest of an answer. `length` of a body that ends.
+std::string head_of(const Reply& reply, std::optional<std::size_t> length, bool keep_alive);
 // What a request that could not be read deserves; nothing when the other end is gone or too slow.
 std::optional<Reply> reply_to(const error_code& error);
 // The literal address of the other end; an IPv4 one in IPv6 clothes as what it is.

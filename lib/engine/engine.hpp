@@ -49,7 +49,13 @@ std::optional<std::string> refusal(const Setup& setup, const State& state, const
 // begin, removed ones are forgotten. Every valve must be closed.
 State adopt(const Setup& before, const State& state, const Setup& after);
 
-GardenView view(const Setup& setup, const State& state, const Moment& now);
+// What is to be expected of each zone's grass. Most of a view's cost, and it moves with weather and
+// reports only, not with valves and orders: a caller that makes many views keeps it for a while.
+std::vector<turf::Prospect> prospects(const Setup& setup, const State& state, WallTime now);
+
+// `expected`: the prospects of these zones, if the caller has them; reckoned otherwise.
+GardenView view(const Setup& setup, const State& state, const Moment& now,
+                std::span<const turf::Prospect> expected = {});
 
 // What bringing another garden file into force does to the season, in sentences for whoever is
 // about to; empty when nothing of the season changes.

@@ -60,18 +60,18 @@ std::vector<LayerView> layers_of(const soil::Column& column, const soil::ColumnS
     return layers;
 }
 
-void show_growth(const Setup& setup, const State& state, std::size_t i,
-                 const turf::Progress& progress, const Moment& now, ZoneView& v) {
-    v.prospect = prospect_of(setup, state, i, now.wall);
+void show_growth(const TimeZone& local, const turf::Progress& progress,
+                 const turf::Prospect& prospect, ZoneView& v) {
+    v.prospect = prospect;
     v.stand = turf::stand_of(progress);
-    v.growth = growth_words(progress, v.prospect, setup.timezone);
+    v.growth = growth_words(progress, v.prospect, local);
     if (progress.phase == turf::Phase::mature) return;
     v.mow = turf::mow_advice(progress);
     v.keep_off_until = turf::keep_off_until(progress, v.prospect.first_mow.likely);
 }
 
 ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, watering::Hours hours,
-                   watering::Hours ahead, const Moment& now) {
+                   watering::Hours ahead, const turf::Prospect& prospect, const Moment& now) {
     const garden::Zone& zone = setup.garden.zones[i];
     const watering::ZoneSpec spec = own_spec(setup, state, i);
     const ZoneRuntime& z = state.zones[i];
@@ -105,7 +105,8 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
         soil::depletion_fraction(spec.column, test.driest_quarter ? s.low : s.mean,
                                  std::max(test.depth_mm, zone.establishment.seed_depth_mm));
     v.allowed_depletion = needs.allowed_depletion;
-    if (s.progress.method != turf::Method::none) show_growth(setup, state, i, s.progress, now, v);
+    if (s.progress.method != turf::Method::none)
+        show_growth(setup.timezone, s.progress, prospect, v);
     v.cover_fraction = s.progress.cover_fraction;
     v.root_depth_mm = s.progress.root_depth_mm;
     v.soil_temp_c = watering::seed_temp_c(spec, s);
@@ -153,7 +154,15 @@ std::string weather_note(const Setup& setup, const State& state, WallTime now) {
 
 } // namespace
 
-GardenView view(const Setup& setup, const State& state, const Moment& now) {
+std::vector<turf::Prospect> prospects(const Setup& setup, const State& state, WallTime now) {
+    std::vector<turf::Prospect> all;
+    for (std::size_t i = 0; state.begun && i < state.zones.size(); ++i)
+        all.push_back(prospect_of(setup, state, i, now));
+    return all;
+}
+
+GardenView view(const Setup& setup, const State& state, const Moment& now,
+                std::span<const turf::Prospect> expected) {
     GardenView v;
     v.time = now.wall;
     v.site_name = setup.garden.site.name;
@@ -186,8 +195,11 @@ GardenView view(const Setup& setup, const State& state, const Moment& now) {
             v.rain_ahead.push_back({hour.start, hour.rain_mm, hour.rain_probability});
     v.air_temp_c = ahead.front().air_temp_c;
     v.et_short_mm_per_h = ahead.front().et_short_mm_per_h;
+    std::vector<turf::Prospect> reckoned;
+    if (expected.size() != state.zones.size())
+        expected = reckoned = prospects(setup, state, now.wall);
     for (std::size_t i = 0; i < state.zones.size(); ++i)
-        v.zones.push_back(zone_view(setup, state, i, hours, ahead, now));
+        v.zones.push_back(zone_view(setup, state, i, hours, ahead, expected[i], now));
     return v;
 }
 

@@ -33,6 +33,7 @@ public:
     Child& operator=(const Child&) = delete;
 
     void signal(int number) const;
+    pid_t pid() const { return pid_; }
     bool running();
     // The exit code as in Ended.
     int wait(int seconds = 30);

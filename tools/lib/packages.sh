@@ -6,8 +6,8 @@ tool_packages=(g++ cmake ninja-build pkgconf)
 # What the programs link or read: time zones and certificates are read when they run.
 library_packages=(
     libboost-dev libcpp-httplib-dev libsqlite3-dev libspdlog-dev nlohmann-json3-dev
-    libtomlplusplus-dev libcli11-dev libhowardhinnant-date-dev libssl-dev libmosquitto-dev tzdata
-    ca-certificates
+    libtomlplusplus-dev libcli11-dev libhowardhinnant-date-dev libssl-dev libmosquitto-dev
+    zlib1g-dev tzdata ca-certificates
 )
 # mosquitto: a broker that a test starts for itself.
 test_packages=(doctest-dev libmodbus-dev mosquitto)

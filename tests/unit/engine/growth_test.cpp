@@ -49,6 +49,25 @@ TEST_CASE("growth: a zone shows its dates, stand and what to mow from the first 
     CHECK(rig.view().zones[0].prospect.all_up == zone.prospect.all_up);
 }
 
+TEST_CASE(
+    "growth: orders and valves do not move the dates, so a view may be given those of before") {
+    Rig rig = sown(3);
+    const auto before = prospects(rig.setup, rig.state, rig.now);
+    REQUIRE_EQ(before.size(), rig.state.zones.size());
+    rig.say({WaterOrder{"z1", 300}});
+    REQUIRE(rig.view().zones[0].valve_open);
+    const auto after = prospects(rig.setup, rig.state, rig.now);
+    CHECK(after[0].all_up == before[0].all_up);
+    CHECK(after[0].first_mow == before[0].first_mow);
+    const GardenView kept = engine::view(rig.setup, rig.state, {rig.now, rig.mono}, before);
+    CHECK_EQ(kept.zones[0].growth, rig.view().zones[0].growth);
+    CHECK(kept.zones[0].prospect.all_up == before[0].all_up);
+    // Those of another garden are of no use.
+    const GardenView reckoned =
+        engine::view(rig.setup, rig.state, {rig.now, rig.mono}, std::vector<turf::Prospect>(7));
+    CHECK(reckoned.zones[0].prospect.all_up == before[0].all_up);
+}
+
 TEST_CASE("growth: the soil ahead follows the forecast and then the year, with growing doubt") {
     Rig rig = sown(3);
     const auto days = soil_ahead(rig.setup, rig.state, rig.zone().settled.progress, rig.now);

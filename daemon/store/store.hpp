@@ -163,7 +163,8 @@ public:
     // --- Care.
     // Brings the write-ahead log into the file and empties it.
     Status checkpoint();
-    // Once a night: what keeps the file small and quick. The place for retention, see the .cpp.
+    // Once a night: what keeps the file small and quick. Drops forecasts of hours long past and all
+    // but the newest snapshots; everything else is kept (see the .cpp for how much that is).
     Status upkeep(WallTime now);
 
 private:

@@ -300,6 +300,25 @@ TEST_CASE("the forecast comes back as it was at any moment") {
     CHECK(store.forecast_at(at(0))->empty());
 }
 
+TEST_CASE("upkeep drops all but the newest snapshots, and nothing that was measured or done") {
+    const TempDir dir;
+    {
+        Store store = open_new(dir);
+        const engine::Record records[] = {cycle(1), decision(2), moisture(3), notice(4)};
+        REQUIRE(store.append(records).ok());
+        for (int day = 1; day <= 30; ++day)
+            REQUIRE(store.put_snapshot(day, at(0) + std::chrono::days{day}, "{}").ok());
+        REQUIRE(store.upkeep(at(0) + std::chrono::days{3 * 365}).ok());
+        CHECK_EQ(store.latest_snapshot().value()->seq, 30);
+        CHECK_EQ(store.cycles()->size(), 1);
+        CHECK_EQ(store.decisions()->size(), 1);
+        CHECK_EQ(store.moisture()->size(), 1);
+        CHECK_EQ(store.notices()->size(), 1);
+    }
+    CHECK_EQ(raw(dir.file("j.sqlite"), "SELECT count(*) || ' from ' || min(seq) FROM snapshots"),
+             "8 from 23");
+}
+
 TEST_CASE("a word in the file that no firstmow has written is an error, not a guess") {
     const TempDir dir;
     {

@@ -9,6 +9,7 @@ namespace firstmow::app {
 namespace {
 
 constexpr int kFromS = 7 * 3600;
+constexpr int kClockMayLeapDays = 7;
 
 } // namespace
 
@@ -25,7 +26,10 @@ std::optional<Date> Morning::due(WallTime now, const TimeZone& local) {
         done(yesterday);
         return std::nullopt;
     }
-    if (time.second_of_day < kFromS || *last_ == yesterday) return std::nullopt;
+    if (time.second_of_day < kFromS) return std::nullopt;
+    // A clock that was put back a little has nothing new to tell; one that was far ahead was wrong.
+    const bool told = *last_ >= yesterday && *last_ <= add_days(yesterday, kClockMayLeapDays);
+    if (told) return std::nullopt;
     return yesterday;
 }
 

@@ -14,6 +14,7 @@ constexpr std::string_view kKey = "key-";
 constexpr std::string_view kBrowser = "browser-";
 constexpr std::string_view kCode = "code";
 constexpr std::string_view kKnown = "known";
+constexpr std::string_view kFeed = "feed";
 constexpr std::size_t kHashLength = 64;
 
 // A file's lines; nothing when it is not there or does not hold `count` whole lines.
@@ -239,6 +240,32 @@ Book::Guess Book::guess_code(std::string_view typed, MonoTime now) {
     // A guess that cannot be counted must not be free.
     if (!write_private(file, counted)) (void)remove_file(file);
     return Guess::wrong;
+}
+
+// --- the calendar's address ---------------------------------------------------------------------
+Result<std::string> Book::make_feed(WallTime now) {
+    Result<std::string> address = new_key();
+    if (!address) return address;
+    const Status written =
+        write(path(kFeed, ""), sha256_hex(*address) + '\n' + to_iso8601(now) + '\n');
+    if (!written) return written.error();
+    return address;
+}
+
+bool Book::is_feed(std::string_view address) const {
+    const auto lines = lines_of(path(kFeed, ""), 2);
+    return lines && (*lines)[0].size() == kHashLength && same(sha256_hex(address), (*lines)[0]);
+}
+
+std::optional<WallTime> Book::feed_made() const {
+    const auto lines = lines_of(path(kFeed, ""), 2);
+    if (!lines) return std::nullopt;
+    const auto made = parse_iso8601((*lines)[1]);
+    return made ? std::optional<WallTime>(*made) : std::nullopt;
+}
+
+void Book::end_feed() {
+    (void)remove_file(path(kFeed, ""));
 }
 
 } // namespace firstmow::access

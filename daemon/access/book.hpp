@@ -5,6 +5,7 @@
 //   browser-HASH  a signed-in browser: since when, until when, and which key let it in
 //   code          the pairing code that is good now: its hash, its end, wrong guesses so far
 //   known         a browser has signed in once
+//   feed          the calendar's secret address: its hash, and when it was made
 //
 // A file is there or it is not: daemon and companion work on the same folder at once, and what one
 // takes away the other no longer finds. Nothing is kept in memory. Files are small and not flushed
@@ -72,6 +73,13 @@ public:
     enum class Guess { right, wrong, ended, no_code };
     // A right guess uses the code up; so do too many wrong ones (`ended`: this was the last).
     Guess guess_code(std::string_view typed, MonoTime now);
+
+    // The calendar's secret address, shown this once; the one before is good no more.
+    Result<std::string> make_feed(WallTime now);
+    bool is_feed(std::string_view address) const;
+    // Nothing when there is none.
+    std::optional<WallTime> feed_made() const;
+    void end_feed();
 
 private:
     std::string path(std::string_view kind, std::string_view name) const;

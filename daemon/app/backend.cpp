@@ -90,6 +90,12 @@ std::optional<http::SensorFacts> Backend::pushed_sensor(std::string_view id) con
     return std::nullopt;
 }
 
+std::optional<http::SensorPlace> Backend::sensor_place(std::string_view id) const {
+    for (const garden::Sensor& sensor : control_.setup().garden.sensors)
+        if (sensor.id == id) return http::SensorPlace{sensor.zone, sensor.depth_mm, sensor.tension};
+    return std::nullopt;
+}
+
 Result<std::string> Backend::calendar() {
     const host::GardenFile& file = control_.garden_file();
     const garden::Garden& garden = file.setup.garden;

@@ -18,9 +18,13 @@ public:
     std::shared_ptr<const engine::GardenView> view() const override { return control_.view(); }
     std::optional<http::ZoneFacts> zone(std::string_view id) const override;
     std::optional<http::SensorFacts> pushed_sensor(std::string_view id) const override;
+    std::optional<http::SensorPlace> sensor_place(std::string_view id) const override;
     Result<std::string> calendar() override;
     void submit(engine::Input input, std::function<void(Status)> done) override;
 
+    std::shared_ptr<const std::vector<engine::ZoneEarth>> earth() const override {
+        return control_.earth();
+    }
     void foresee(engine::Input input, http::Answer<engine::Foresight> answer) override;
 
     void cycles(const http::Span& span, http::Answer<std::vector<engine::Cycle>> answer) override;

@@ -244,12 +244,16 @@ void Control::show(const engine::Moment& now) {
 }
 
 void Control::look_ahead(const engine::Moment& now) {
-    foreseer_.look(garden_.setup, state_, now,
-                   [this, garden = garden_number_](engine::Foresight seen) {
-                       if (stopped_ || garden != garden_number_) return;
-                       foresight_ = std::move(seen);
-                       show(host::moment_now());
-                   });
+    foreseer_.look(
+        garden_.setup, state_, now, [this, garden = garden_number_](engine::Foresight seen) {
+            if (stopped_ || garden != garden_number_) return;
+            std::vector<engine::ZoneEarth> earth;
+            for (engine::ZoneForesight& zone : seen.zones)
+                earth.push_back(std::move(zone.earth));
+            earth_ = std::make_shared<const std::vector<engine::ZoneEarth>>(std::move(earth));
+            foresight_ = std::move(seen);
+            show(host::moment_now());
+        });
 }
 
 bool Control::foresee(std::vector<engine::Input> inputs, Foreseer::Answer answer) {
@@ -333,6 +337,7 @@ Status Control::change_garden(host::GardenFile garden) {
     garden_ = std::move(garden);
     foresight_.reset();
     prospects_.clear();
+    earth_.reset();
     foreseer_.forget();
     ++garden_number_;
     write_down(recorder_.garden(now, text_of(garden_), garden_.setup, state_));

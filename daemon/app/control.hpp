@@ -63,6 +63,8 @@ public:
     void abandon();
 
     std::shared_ptr<const engine::GardenView> view() const { return view_; }
+    // The earth through the day behind and ahead, as it was last looked at; null before that.
+    std::shared_ptr<const std::vector<engine::ZoneEarth>> earth() const { return earth_; }
     const engine::Setup& setup() const { return garden_.setup; }
     const host::GardenFile& garden_file() const { return garden_; }
     // Where the budget ends: the first hour of weather that is wanted.
@@ -103,6 +105,7 @@ private:
     std::function<void(const engine::Record&)> hear_record_;
     std::shared_ptr<const engine::GardenView> view_;
     std::optional<engine::Foresight> foresight_; // of this garden
+    std::shared_ptr<const std::vector<engine::ZoneEarth>> earth_;
     std::vector<turf::Prospect> prospects_;      // as they were reckoned last; empty: to be reckoned
     WallTime prospects_of_;                      // when that was
     int garden_number_ = 0;                      // counts changes of the garden

@@ -42,8 +42,8 @@ Foreseer::~Foreseer() {
 void Foreseer::work_on(std::shared_ptr<const Question> question, std::function<void()> then) {
     boost::asio::post(pool_->threads, [this, alive = alive_, question = std::move(question),
                                        then = std::move(then)]() mutable {
-        auto seen =
-            engine::foresee(question->setup, question->state, question->now, kDay, question->first);
+        auto seen = engine::foresee(question->setup, question->state, question->now, kDay,
+                                    question->first, question->with_earth);
         boost::asio::post(io_, [this, alive = std::move(alive), question = std::move(question),
                                 then = std::move(then), seen = std::move(seen)]() mutable {
             if (!*alive) return;
@@ -56,7 +56,8 @@ void Foreseer::work_on(std::shared_ptr<const Question> question, std::function<v
 
 void Foreseer::look(const engine::Setup& setup, const engine::State& state,
                     const engine::Moment& now, Answer answer) {
-    waiting_ = std::make_shared<const Question>(Question{setup, state, now, {}, std::move(answer)});
+    waiting_ =
+        std::make_shared<const Question>(Question{setup, state, now, {}, std::move(answer), true});
     if (!looking_) next_look();
 }
 
@@ -96,7 +97,7 @@ bool Foreseer::ask(const engine::Setup& setup, const engine::State& state,
     if (asked_ >= kMostQuestions) return false;
     ++asked_;
     work_on(std::make_shared<const Question>(
-                Question{setup, state, now, std::move(first), std::move(answer)}),
+                Question{setup, state, now, std::move(first), std::move(answer), false}),
             [this] { --asked_; });
     return true;
 }

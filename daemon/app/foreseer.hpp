@@ -43,6 +43,7 @@ private:
         engine::Moment now;
         std::vector<engine::Input> first;
         Answer answer;
+        bool with_earth = false;
     };
     void work_on(std::shared_ptr<const Question> question, std::function<void()> then);
     void next_look();

@@ -73,6 +73,13 @@ struct GardenTrial {
 
 enum class GardenWritten { done, changed_meanwhile };
 
+// Where it looks, for the picture.
+struct SensorPlace {
+    std::string zone;     // empty: the whole garden
+    double depth_mm = 0;  // below the surface; 0: not in the soil, or the seed zone
+    bool tension = false; // of a probe: its value is kPa, else percent of volume
+};
+
 // Is the control loop alive?
 struct Health {
     bool ok = true;
@@ -98,6 +105,10 @@ public:
     virtual std::optional<SensorFacts> pushed_sensor(std::string_view /*id*/) const {
         return std::nullopt;
     }
+    // Nothing when the garden has no such sensor.
+    virtual std::optional<SensorPlace> sensor_place(std::string_view /*id*/) const {
+        return std::nullopt;
+    }
     // The renovation calendar (RFC 5545), or why there is none.
     virtual Result<std::string> calendar() = 0;
 
@@ -108,6 +119,9 @@ public:
     // What the coming day would be if the engine were told this now; nothing is told. Answers with
     // an Error when too many ask at once.
     virtual void foresee(engine::Input input, Answer<engine::Foresight> answer) = 0;
+
+    // The earth through the day behind and ahead; null until it has been looked at.
+    virtual std::shared_ptr<const std::vector<engine::ZoneEarth>> earth() const { return nullptr; }
 
     virtual void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) = 0;
     virtual void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) = 0;

@@ -48,6 +48,27 @@ std::string foresight_json(const engine::ZoneForesight& zone, WallTime from, Wal
     return w.take();
 }
 
+// Whole kilopascal are finer than any colour.
+std::string earth_json(const std::vector<engine::ZoneEarth>& zones) {
+    tables::JsonWriter w;
+    w.open('{').open('{', "zones");
+    for (const engine::ZoneEarth& zone : zones) {
+        w.open('{', zone.zone).open('[', "bottom_mm");
+        for (const double bottom : zone.bottom_mm)
+            w.raw_item(tables::json_number(bottom, 1));
+        w.close().open('[', "points");
+        for (const engine::EarthPoint& point : zone.points) {
+            w.open('{').time("time", point.time).open('[', "kpa");
+            for (const double kpa : point.kpa)
+                w.raw_item(tables::json_number(kpa, 0));
+            w.close().close();
+        }
+        w.close().close();
+    }
+    w.close().close();
+    return w.take();
+}
+
 // The order that the query speaks of, or why it speaks of none.
 std::variant<engine::Input, Reply> read_order(const Request& request, const std::string& zone,
                                               WallTime now) {
@@ -71,6 +92,19 @@ std::variant<engine::Input, Reply> read_order(const Request& request, const std:
 }
 
 } // namespace
+
+void Routes::earth(App& app, Call call) {
+    const auto earth = app.backend_.earth();
+    Reply reply;
+    if (earth) {
+        reply.content_type = "application/json";
+        reply.body = earth_json(*earth) + '\n';
+    } else {
+        reply = problem(503, "not-ready", "the earth is still being looked at; ask again soon");
+        reply.headers.emplace_back("Retry-After", "2");
+    }
+    call.respond(std::move(reply));
+}
 
 void Routes::foresight(App& app, Call call) {
     const std::string id(call.segment);

@@ -176,6 +176,28 @@ std::optional<Reply> Gate::check_station(const Request& request, std::string_vie
     return unauthorized("the key is wrong; it is the one that was set up with the daemon");
 }
 
+std::optional<Reply> Gate::check_feed(const Request& request, std::string_view address, Now now) {
+    if (auto braked = brake_.check(request.peer, now.mono)) return braked;
+    if (book_ && book_->is_feed(address)) return std::nullopt;
+    note_wrong(request.peer, now.mono);
+    return problem(404, "no-such-address",
+                   "there is no calendar at this address (any more); the page of the season gives "
+                   "a new one to who is signed in");
+}
+
+std::optional<WallTime> Gate::feed_made() const {
+    return book_ ? book_->feed_made() : std::nullopt;
+}
+
+Result<std::string> Gate::make_feed(WallTime now) {
+    if (!book_) return Error{"no folder is set for who may come in"};
+    return book_->make_feed(now);
+}
+
+void Gate::end_feed() {
+    if (book_) book_->end_feed();
+}
+
 bool Gate::is_first_key(std::string_view key) const {
     return !key_sha256_.empty() && access::same(sha256_hex(key), key_sha256_);
 }

@@ -58,6 +58,13 @@ public:
     // A station's word: its own key, wherever it carries it.
     std::optional<Reply> check_station(const Request& request, std::string_view key, MonoTime now);
 
+    // The calendar's secret address: lets in whoever knows it, to the calendar only. Making one
+    // takes the place of the one before.
+    std::optional<Reply> check_feed(const Request& request, std::string_view address, Now now);
+    std::optional<WallTime> feed_made() const;
+    Result<std::string> make_feed(WallTime now);
+    void end_feed();
+
     // What a request came in with, to ask later whether that is still good: keys are revoked and
     // browsers signed out while an event stream of theirs is open.
     struct Pass {

@@ -134,16 +134,6 @@ void Routes::metrics(App& app, Call call) {
     call.respond(std::move(reply));
 }
 
-void Routes::calendar(App& app, Call call) {
-    Result<std::string> calendar = app.backend_.calendar();
-    if (!calendar) return call.respond(problem(404, "no-calendar", calendar.error().message));
-    Reply reply;
-    reply.content_type = "text/calendar; charset=utf-8";
-    reply.headers.emplace_back("Content-Disposition", "inline; filename=\"firstmow.ics\"");
-    reply.body = std::move(*calendar);
-    call.respond(std::move(reply));
-}
-
 void Routes::status(App& app, Call call) {
     call.respond(app.status_.look(app.backend_) ? app.status_.reply(call.request) : not_ready());
 }

@@ -38,7 +38,13 @@ struct Routes {
     // reads.cpp
     static void healthz(App& app, Call call);
     static void metrics(App& app, Call call);
+    // feed.cpp
     static void calendar(App& app, Call call);
+    static void feed(App& app, Call call);
+    static void feed_address(App& app, Call call);
+    static void make_feed(App& app, Call call);
+    static void end_feed(App& app, Call call);
+    // reads.cpp again
     static void status(App& app, Call call);
     static void course(App& app, Call call);
     static void growth(App& app, Call call);
@@ -49,6 +55,7 @@ struct Routes {
     static void day(App& app, Call call);
     static void days(App& app, Call call);
     static void foresight(App& app, Call call);
+    static void earth(App& app, Call call);
     static void stream(App& app, Call call);
     static void session(App& app, Call call);
     static void weather(App& app, Call call);

@@ -237,7 +237,12 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     for (const engine::SensorView& sensor : view.sensors) {
         w.open('{').text("id", sensor.id).text("kind", sensor.kind);
         w.number("value", sensor.value, 3).time("heard", sensor.heard);
-        w.boolean("silent", sensor.silent).close();
+        w.boolean("silent", sensor.silent);
+        if (const auto place = backend.sensor_place(sensor.id)) {
+            w.text("zone", place->zone).number("depth_mm", place->depth_mm, 0);
+            w.text("unit", place->tension ? "kPa" : "");
+        }
+        w.close();
     }
     w.close();
     w.open('[', "zones");

@@ -104,4 +104,6 @@ function showClosed() {
 
 startBar();
 onChange(show);
+// Another page sends here who must sign in first.
+if (location.search === '?sign-in') openSignIn(true);
 orders.signInFromAddress().then(start);

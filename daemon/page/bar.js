@@ -48,6 +48,7 @@ export function showBar() {
   if (byId('sign-out')) byId('sign-out').hidden = !garden.signedIn;
   if (garden.signedIn) openSignIn(false);
   byId('stop-all').hidden = garden.closed;
+  byId('keep-off').hidden = !garden.signedIn; // the stop goes first where room is short
   const zone = undoable();
   byId('undo').hidden = !zone;
   if (zone) byId('undo').setAttribute('aria-label', `Undo: ${zone.undo.text}`);

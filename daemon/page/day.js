@@ -1,6 +1,7 @@
 // The review of a day: told in a paragraph, then the air, then each zone with its runs and reasons.
 
 import { airPicture } from '/air.js';
+import { putStopInReach } from '/stop.js';
 import { make, setText } from '/dom.js';
 import { garden, read } from '/garden.js';
 import { drawDay } from '/strip.js';
@@ -148,9 +149,10 @@ function showZones(day) {
     svg.setAttribute('aria-label', `${zone.name}: ${dryness(zone)} ${balance(zone)}`);
     const figure = make('figure', { class: 'strip' }, svg);
     const past = day.course.zones[zone.zone];
+    const alarms = day.notices.filter(n => n.severity === 'alarm' && n.zone === zone.zone);
     new ResizeObserver(() => {
       const width = Math.floor(figure.clientWidth);
-      if (width > 100) drawDay(svg, zone, past, from, to, width);
+      if (width > 100) drawDay(svg, zone, past, alarms, from, to, width);
     }).observe(figure);
     return make(
       'section',
@@ -214,4 +216,5 @@ async function start() {
 }
 
 new ResizeObserver(() => shown && showAir(shown)).observe(byId('air-picture').parentElement);
+putStopInReach();
 start();

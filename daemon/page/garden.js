@@ -6,6 +6,7 @@ export const garden = {
   status: null, // of /api/v1/status
   course: {}, // zone id -> half hours of the last day
   cycles: [], // of the last day
+  earth: {}, // zone id -> its layers from a day behind to a day ahead
   signedIn: false,
   heardMs: 0, // when the daemon last spoke (this browser's clock)
   closed: false, // it shows itself only to who is signed in, and this browser is not
@@ -46,8 +47,20 @@ function takeStatus(status) {
   const openBefore = garden.status && garden.status.zones.map(zone => zone.valve).join();
   garden.status = status;
   garden.heardMs = Date.now();
-  if (openBefore && openBefore !== status.zones.map(zone => zone.valve).join()) loadPast();
+  // What was expected of the earth is looked at anew a moment after a valve has moved.
+  if (openBefore && openBefore !== status.zones.map(zone => zone.valve).join())
+    loadPast().then(() => setTimeout(loadEarth, 3000));
   changed();
+}
+
+// Looked at by the garden a moment after each change, so asked for a little later.
+async function loadEarth() {
+  try {
+    garden.earth = (await read('/api/v1/earth')).zones;
+    changed();
+  } catch {
+    /* the picture does without */
+  }
 }
 
 let loadingPast = false;
@@ -64,6 +77,7 @@ export async function loadPast() {
     garden.course = course.zones;
     garden.cycles = cycles;
     changed();
+    await loadEarth();
   } catch {
     // The picture keeps what it has; the next turn asks again.
   } finally {

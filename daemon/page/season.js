@@ -1,8 +1,10 @@
 // The season: how far each zone has come and what is to be expected when, what water it took, and
 // what the owner has to do.
 
+import { putStopInReach } from '/stop.js';
 import { bandPicture, curvePicture } from '/bands.js';
 import { make, setText } from '/dom.js';
+import { showFeed } from '/feed.js';
 import { garden, read } from '/garden.js';
 import { dueFrom } from '/ics.js';
 import * as words from '/words.js';
@@ -183,10 +185,12 @@ async function start() {
       }),
     );
     await showDue(now);
+    await showFeed(byId('feed'));
   } catch {
     if (garden.closed) return location.replace('/'); // where to sign in
     setText(byId('told'), 'The garden does not answer just now. Load the page again in a moment.');
   }
 }
 
+putStopInReach();
 start();

@@ -1,46 +1,20 @@
 // A zone as a strip of earth through time, and a spade's cut of it as it is now. SVG, drawn to
 // the width that is there.
 //
-// Across: a day back to a day ahead. Down: sky, the surface, then earth. The edge between pale dry
-// earth and dark wet earth is the driest quarter's potential on a logarithmic scale, wet at the
-// surface (-3 kPa), dry at the foot (-1500 kPa).
+// Across: a day back to a day ahead. Down: sky, the surface, then earth to its true depth
+// (earth.js). Of days that are long past only the driest quarter's potential is kept: there the edge
+// between pale dry and dark wet earth is it, on a logarithmic scale, wet at the surface (-3 kPa),
+// dry at the foot (-1500 kPa).
 
+import { EARTH, SKY, core, dryness, patterns, section } from '/earth.js';
 import { el, r } from '/svg.js';
-import { clock, hourLabel, localHour, soilDepth } from '/words.js';
+import { clock, hourLabel, localHour } from '/words.js';
 
 const DAY_MS = 86400e3;
-const SKY = 58;
-const EARTH = 112;
 const AXIS = 20;
 export const HEIGHT = SKY + EARTH + AXIS;
 
-// 0 at -3 kPa or wetter, 1 at -1500 kPa or drier.
-function dryness(kpa) {
-  const u = (Math.log10(Math.max(1, -kpa)) - 0.477) / (3.176 - 0.477);
-  return Math.min(1, Math.max(0, u));
-}
 const yOf = kpa => SKY + 5 + dryness(kpa) * (EARTH - 9);
-
-// Patterns, so that wet and dry differ without colour too. Ids are made unique by `id`.
-function patterns(id) {
-  const wave = el(
-    'pattern',
-    { id: `wave-${id}`, width: 16, height: 9, patternUnits: 'userSpaceOnUse' },
-    el('path', { d: 'M0 4.5q4-4 8 0t8 0', class: 'mark-wet' }),
-  );
-  const dots = el(
-    'pattern',
-    { id: `dots-${id}`, width: 9, height: 9, patternUnits: 'userSpaceOnUse' },
-    el('circle', { cx: 2, cy: 2.5, r: 1, class: 'mark-dry' }),
-    el('circle', { cx: 6.5, cy: 7, r: 0.8, class: 'mark-dry' }),
-  );
-  const hatch = el(
-    'pattern',
-    { id: `hatch-${id}`, width: 7, height: 7, patternUnits: 'userSpaceOnUse' },
-    el('path', { d: 'M-1 8L8-1M-1 1L1-1M6 8L8 6', class: 'mark-toodry' }),
-  );
-  return el('defs', {}, wave, dots, hatch);
-}
 
 // Time and driest quarter, oldest first: what was, what is, what is expected.
 function series(zone, past, now) {
@@ -121,6 +95,19 @@ function bar(layer, at, width, depth_mm, kind) {
   );
 }
 
+// An alarm stands in the sky at its time; its words are among the notices.
+function alarmed(layer, alarms, from, to, x) {
+  for (const alarm of alarms || []) {
+    const t = Date.parse(alarm.time);
+    if (t < from || t > to) continue;
+    const at = r(x(t));
+    layer.append(
+      el('path', { d: `M${at} 16l9 16h-18z`, class: 'alarm' }),
+      el('text', { x: at, y: 30, class: 'alarm-mark' }, '!'),
+    );
+  }
+}
+
 function axis(layer, from, to, x, left, right) {
   const every = (to - from) / (right - left) < DAY_MS / 310 ? 3 : 6;
   for (let t = Math.ceil(from / 3600e3) * 3600e3; t <= to; t += 3600e3) {
@@ -187,83 +174,6 @@ function unknown(svg, from, to) {
     );
 }
 
-const feelClass = kpa => `w${1 + Math.min(4, Math.floor(dryness(kpa) * 5))}`;
-
-// The spade's cut: layers by true depth (square-root scale), seed, roots, what stands on top.
-function core(svg, zone, left, width) {
-  const layers = zone.layers || [];
-  if (!layers.length) return;
-  const bottom = layers[layers.length - 1].bottom_mm;
-  const y = mm => SKY + Math.sqrt(Math.min(mm, bottom) / bottom) * EARTH;
-  for (const layer of layers) {
-    if (layer.kpa == null) continue;
-    const box = {
-      x: left,
-      y: r(y(layer.top_mm)),
-      width,
-      height: r(y(layer.bottom_mm) - y(layer.top_mm)),
-    };
-    svg.append(el('rect', { ...box, class: `cut ${feelClass(layer.kpa)}` }));
-    const d = dryness(layer.kpa);
-    if (d < 0.4) svg.append(el('rect', { ...box, fill: `url(#wave-${zone.id})` }));
-    if (d > 0.6) svg.append(el('rect', { ...box, fill: `url(#dots-${zone.id})` }));
-  }
-  plants(svg, zone, left, width, y);
-  svg.append(el('rect', { x: left, y: SKY, width, height: EARTH, class: 'cut-frame' }));
-  svg.append(
-    el('text', { x: left + width / 2, y: SKY + EARTH + 15, class: 'hour' }, soilDepth(bottom)),
-  );
-}
-
-function plants(svg, zone, left, width, y) {
-  const young =
-    zone.phase === 'pre_germination' || zone.phase === 'emergence' || zone.phase === 'seedling';
-  const blades = Math.round((zone.cover_fraction || 0) * 12);
-  const tall =
-    {
-      pre_germination: 12,
-      emergence: 10,
-      seedling: 24,
-      post_first_mow: 18,
-      mature: 20,
-      rooting: 18,
-    }[zone.phase] || 14;
-  for (let i = 0; i < blades; ++i) {
-    const at = left + 4 + ((width - 8) * (((i * 5) % 12) + 0.5)) / 12;
-    const lean = (i % 3) - 1;
-    svg.append(
-      el('path', {
-        d: `M${r(at)} ${SKY}q${lean} ${-tall / 2} ${lean * 3} ${-tall - (i % 4)}`,
-        class: 'blade',
-      }),
-    );
-  }
-  if (zone.root_depth_mm > 0 && blades) {
-    const foot = y(zone.root_depth_mm);
-    for (let i = 0; i < 3; ++i) {
-      const at = left + width * (0.25 + 0.25 * i);
-      const long = (foot - SKY) * (1 - 0.18 * (i % 2));
-      svg.append(
-        el('path', {
-          d: `M${r(at)} ${SKY}q5 ${r(long / 3)} 0 ${r(long * 0.66)}t0 ${r(long * 0.34)}`,
-          class: 'root',
-        }),
-      );
-    }
-  }
-  if (young && zone.seed_depth_mm > 0)
-    for (let i = 0; i < 4; ++i)
-      svg.append(
-        el('ellipse', {
-          cx: r(left + width * (0.14 + 0.24 * i)),
-          cy: r(y(zone.seed_depth_mm) - 1),
-          rx: 3.4,
-          ry: 2,
-          class: 'seed',
-        }),
-      );
-}
-
 function begin(svg, id, width) {
   svg.replaceChildren(patterns(id));
   svg.setAttribute('viewBox', `0 0 ${width} ${HEIGHT}`);
@@ -271,8 +181,9 @@ function begin(svg, id, width) {
 }
 const nearnessOn = x => run_s => Math.min(18, Math.max(4, x(run_s * 1000) - x(0)));
 
-// Replaces what is in `svg` by a day back and a day ahead of `now` (ms). `cycles` of this zone only.
-export function drawStrip(svg, zone, past, cycles, rainAhead, now, width) {
+// Replaces what is in `svg` by a day back and a day ahead of `now` (ms). `told` of this zone only:
+// past (half hours), cycles, earth (layers through time; nothing yet when missing), rainAhead.
+export function drawStrip(svg, zone, told, now, width) {
   begin(svg, zone.id, width);
   const coreWidth = width < 500 ? 46 : 64;
   const left = 0;
@@ -281,11 +192,15 @@ export function drawStrip(svg, zone, past, cycles, rainAhead, now, width) {
   const nearness = nearnessOn(x);
   // Grown turf has no limit at the surface; its roots are judged.
   const threshold_kpa = zone.judged_by === 'root_zone' ? null : zone.threshold_kpa;
-  earth(svg, zone.id, series(zone, past, now), threshold_kpa, now, x, left, right);
+  const points = series(zone, told.past, now);
+  if (told.earth && told.earth.points.length > 1)
+    section(svg, zone, told.earth, points, threshold_kpa, now, x, left, right);
+  else earth(svg, zone.id, points, threshold_kpa, now, x, left, right);
   axis(svg, now - DAY_MS, now + DAY_MS, x, left, right);
-  fallen(svg, past, x);
-  given(svg, cycles, now - DAY_MS, now, x, nearness);
-  coming(svg, zone, rainAhead, now, x, nearness);
+  fallen(svg, told.past, x);
+  given(svg, told.cycles, now - DAY_MS, now, x, nearness);
+  coming(svg, zone, told.rainAhead, now, x, nearness);
+  alarmed(svg, told.alarms, now - DAY_MS, now, x);
   const at = r(x(now));
   svg.append(
     el('path', { d: `M${left} ${SKY}H${right}`, class: 'surface' }),
@@ -293,13 +208,13 @@ export function drawStrip(svg, zone, past, cycles, rainAhead, now, width) {
     el('path', { d: `M${at} 15V${SKY + EARTH}`, class: 'now' }),
     el('text', { x: at, y: 11, class: 'now-text' }, 'now'),
   );
-  core(svg, zone, right + 12, coreWidth);
+  core(svg, zone, told.earth, now, right + 12, coreWidth, told.probes || []);
   svg.append(el('path', { d: `M${right + 12} ${SKY}H${width}`, class: 'surface' }));
 }
 
 // Replaces what is in `svg` by one day, `from` to `to` (ms), as it was: `day` of a zone has zone,
 // threshold_kpa and given.
-export function drawDay(svg, day, past, from, to, width) {
+export function drawDay(svg, day, past, alarms, from, to, width) {
   begin(svg, day.zone, width);
   const x = t => ((t - from) / (to - from)) * width;
   const points = (past || [])
@@ -311,5 +226,6 @@ export function drawDay(svg, day, past, from, to, width) {
   axis(svg, from, to, x, 0, width);
   fallen(svg, past, x);
   given(svg, day.given, from, to, x, nearnessOn(x));
+  alarmed(svg, alarms, from, to, x);
   svg.append(el('path', { d: `M0 ${SKY}H${width}`, class: 'surface' }));
 }

@@ -256,6 +256,22 @@ export function why(zone) {
   return zone.explanation || '';
 }
 
+// What stands in the ground of a zone, and what it says.
+export function sensed(sensors, zone, nowMs) {
+  const said = sensors
+    .filter(one => one.zone === zone.id && one.heard)
+    .map(one => {
+      const what =
+        one.kind === 'soil_probe'
+          ? `${one.depth_mm > 0 ? `The probe at ${soilDepth(one.depth_mm)}` : 'The probe'} says ` +
+            (one.unit === 'kPa' ? kpa(one.value) : `${Math.round(one.value)}\u00a0% water`)
+          : `${one.id} says ${temperature(one.value)}`;
+      const late = one.silent ? ', and has been silent since' : '';
+      return `${what} (${when(Date.parse(one.heard), nowMs)}${late}).`;
+    });
+  return said.join(' ');
+}
+
 // What the garden learned last of a zone, and from what.
 export function learned(zone, nowMs) {
   if (!zone.correction) return '';

@@ -40,6 +40,7 @@ export class ZoneSection {
     this.why = make('p', { class: 'why' });
     this.later = make('p', { class: 'quiet' });
     this.today = make('p', { class: 'quiet' });
+    this.sensed = make('p', { class: 'quiet' });
     this.learned = make('p', { class: 'quiet' });
     this.shortfall = make('p', { class: 'warning', hidden: '' });
     this.forget = make('button', {
@@ -82,7 +83,8 @@ export class ZoneSection {
       { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
       make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes, this.growth),
       this.figure,
-      make('div', { class: 'reasons' }, this.why, this.shortfall, this.later, this.today, this.correction),
+      make('div', { class: 'reasons' }, this.why, this.shortfall, this.later, this.today, this.sensed,
+        this.correction),
       make('div', { class: 'doing' }, this.actions, this.panels, this.lastWord),
       this.numbers(),
     );
@@ -336,6 +338,7 @@ export class ZoneSection {
         ? `Today so far ${words.depth(zone.today_mm)}, ${words.volume(zone.today_l)}.`
         : 'No water given today.',
     );
+    setText(this.sensed, words.sensed(garden.status.sensors || [], zone, now));
     this.correction.hidden = !zone.correction;
     setText(this.learned, words.learned(zone, now));
     this.lastWord.hidden = !zone.undo;
@@ -365,14 +368,16 @@ export class ZoneSection {
   draw() {
     const width = Math.floor(this.figure.clientWidth);
     if (!this.zone || width < 100) return;
-    drawStrip(
-      this.svg,
-      this.zone,
-      garden.course[this.id],
-      garden.cycles.filter(cycle => cycle.zone === this.id),
-      garden.status.rain_ahead,
-      this.now,
-      width,
-    );
+    const told = {
+      past: garden.course[this.id],
+      cycles: garden.cycles.filter(cycle => cycle.zone === this.id),
+      earth: garden.earth[this.id],
+      rainAhead: garden.status.rain_ahead,
+      alarms: garden.status.notices.filter(n => n.severity === 'alarm' && n.zone === this.id),
+      probes: (garden.status.sensors || []).filter(
+        one => one.kind === 'soil_probe' && one.zone === this.id && one.heard,
+      ),
+    };
+    drawStrip(this.svg, this.zone, told, this.now, width);
   }
 }

@@ -15,12 +15,15 @@ constexpr std::chrono::days kFarthest{7};
 
 class Traveller {
 public:
-    Traveller(const Setup& setup, const State& state, const Moment& now, Seconds ahead)
-        : setup_(setup), state_(state), now_(now), until_(now.wall + ahead) {
+    Traveller(const Setup& setup, const State& state, const Moment& now, Seconds ahead,
+              bool with_earth)
+        : setup_(setup), state_(state), now_(now), until_(now.wall + ahead), earth_(with_earth) {
         seen_.from = now.wall;
         seen_.until = until_;
         for (const garden::Zone& zone : setup.garden.zones)
-            seen_.zones.push_back({zone.id, {}, {}, {}, 0, {}, 0});
+            seen_.zones.push_back({zone.id, {}, {}, {}, 0, {}, 0, {}});
+        for (std::size_t i = 0; earth_ && i < seen_.zones.size(); ++i)
+            seen_.zones[i].earth = earth_behind(setup, state, i, now.wall);
     }
 
     Foresight travel(std::span<const Input> first) {
@@ -31,7 +34,9 @@ public:
             inputs.clear();
             take(result);
             obey(result, inputs);
-            if (inputs.empty()) go_on(result.next_wake);
+            if (!inputs.empty()) continue;
+            look_at_earth();
+            go_on(result.next_wake);
         }
         return std::move(seen_);
     }
@@ -66,6 +71,17 @@ private:
             if (line.low_quarter_kpa < line.threshold_kpa) take_dry(zone, line);
             if (line.time.time_since_epoch() % kCourseEvery == Seconds{0})
                 zone.course.push_back({line.time, line.seed_zone_kpa, line.low_quarter_kpa});
+        }
+    }
+
+    // The engine wakes each quarter of an hour, so no half hour is missed.
+    void look_at_earth() {
+        if (!earth_ || !state_.begun || now_.wall.time_since_epoch() % kEarthEvery != Seconds{0})
+            return;
+        for (std::size_t i = 0; i < seen_.zones.size(); ++i) {
+            ZoneEarth& earth = seen_.zones[i].earth;
+            if (earth.points.empty() || earth.points.back().time < now_.wall)
+                add_earth(earth, setup_, state_, i, now_.wall);
         }
     }
 
@@ -105,15 +121,16 @@ private:
     State state_;
     Moment now_;
     WallTime until_;
+    bool earth_;
     Foresight seen_;
 };
 
 } // namespace
 
 Foresight foresee(const Setup& setup, const State& state, const Moment& now, Seconds ahead,
-                  std::span<const Input> first) {
+                  std::span<const Input> first, bool with_earth) {
     CHECK(ahead >= kHour && ahead <= Seconds{kFarthest});
-    return Traveller(setup, state, now, ahead).travel(first);
+    return Traveller(setup, state, now, ahead, with_earth).travel(first);
 }
 
 void put_into(GardenView& view, const Foresight& foresight) {

@@ -7,6 +7,7 @@
 // view: callers make it beside the control loop and put it into the view when it is there. Pure.
 #pragma once
 
+#include "engine/earth.hpp"
 #include "engine/engine.hpp"
 
 #include <optional>
@@ -24,6 +25,7 @@ struct ZoneForesight {
     double lowest_kpa = 0;            // of the driest quarter's seed zone
     std::vector<DryStretch> spells;   // in order, the first 20; lines of ten minutes
     double dry_hours = 0;             // below the threshold, in all
+    ZoneEarth earth{};                // with the day behind, when it was asked for
 };
 struct Foresight {
     WallTime from;
@@ -33,9 +35,9 @@ struct Foresight {
 };
 
 // `first` is told to the copy at `now`: an order whose consequences are wanted, for example.
-// `ahead` 1 h to 7 days.
+// `ahead` 1 h to 7 days. `with_earth` also fills ZoneForesight::earth.
 Foresight foresee(const Setup& setup, const State& state, const Moment& now, Seconds ahead,
-                  std::span<const Input> first = {});
+                  std::span<const Input> first = {}, bool with_earth = false);
 
 // Shows what was foreseen, as far as it still lies ahead of the view and belongs to its zones.
 void put_into(GardenView& view, const Foresight& foresight);

@@ -365,9 +365,10 @@ void plant_garden(FakeBackend& backend) {
             plant_zone(backend, view, sketch);
         view.notices.push_back({view.time - hours(3), "side", "warning",
                                 "The tap cannot serve every zone before 14:00 on the hottest day; "
-                                "straw on the side strip would help."});
+                                "straw on the side strip would help.",
+                                "tap_too_small"});
         view.notices.push_back({view.time - hours(19), "", "note",
-                                "A shower brought 5.4 mm between 18:00 and 19:00."});
+                                "A shower brought 5.4 mm between 18:00 and 19:00.", ""});
     });
     const auto by_time = [](const auto& a, const auto& b) { return a.time < b.time; };
     std::stable_sort(backend.moisture_.begin(), backend.moisture_.end(), by_time);

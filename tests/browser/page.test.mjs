@@ -403,8 +403,11 @@ test('a first visit loads at most 150 kB, and a slow phone soon takes a thumb', 
     new MutationObserver(look).observe(document, { childList: true, subtree: true });
   });
   await page.goto(world.url);
-  await page.waitForFunction(() => globalThis.readyMs > 0);
-  const ready = await page.evaluate(() => globalThis.readyMs);
+  let ready = 0;
+  while (!(ready > 0)) {
+    await page.waitForTimeout(50);
+    ready = await page.evaluate(() => globalThis.readyMs || 0);
+  }
   await page.getByRole('button', { name: 'Water…' }).first().click();
   await page.getByRole('button', { name: /^Water \d+ min$/ }).first().waitFor();
   await page.getByRole('img').first().waitFor();

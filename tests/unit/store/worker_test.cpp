@@ -2,6 +2,7 @@
 #include "fixtures.hpp"
 #include "store/worker.hpp"
 
+#include <algorithm>
 #include <atomic>
 #include <cmath>
 #include <future>
@@ -262,7 +263,14 @@ TEST_CASE("the queue is bounded: telemetry is shed first, then no more is taken"
         CHECK_EQ(worker.waiting(), 100);
         ask(worker, [&](Store&) { return disk.fail_from = 0; });
         REQUIRE(worker.stop().ok());
-        CHECK_EQ(words.all().size(), 2);
+        // Said once, however much is given up; the write that fails may have been tried twice.
+        const auto all = words.all();
+        CHECK_EQ(std::count_if(all.begin(), all.end(),
+                               [](const std::string& sentence) {
+                                   return sentence.find("given up") != std::string::npos;
+                               }),
+                 1);
+        CHECK_LE(all.size(), 3);
     }
     Store store = open_store(path);
     CHECK_EQ(store.inputs_after(0)->size(), 100);

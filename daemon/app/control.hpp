@@ -106,9 +106,9 @@ private:
     std::shared_ptr<const engine::GardenView> view_;
     std::optional<engine::Foresight> foresight_; // of this garden
     std::shared_ptr<const std::vector<engine::ZoneEarth>> earth_;
-    std::vector<turf::Prospect> prospects_;      // as they were reckoned last; empty: to be reckoned
-    WallTime prospects_of_;                      // when that was
-    int garden_number_ = 0;                      // counts changes of the garden
+    std::vector<turf::Prospect> prospects_; // as they were reckoned last; empty: to be reckoned
+    WallTime prospects_of_;                 // when that was
+    int garden_number_ = 0;                 // counts changes of the garden
     std::vector<engine::Input> inbox_;
     std::vector<std::function<void()>> waiting_;
     engine::Moment wake_; // when the engine wants to step next; at first: now

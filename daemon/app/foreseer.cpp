@@ -8,6 +8,9 @@
 #include <boost/asio/post.hpp>
 #include <boost/asio/thread_pool.hpp>
 
+#include <sys/resource.h>
+#include <unistd.h>
+
 namespace firstmow::app {
 
 namespace {
@@ -17,9 +20,20 @@ constexpr int kMostQuestions = 4;
 constexpr Seconds kWeek{7 * 24 * 3600};
 constexpr Seconds kStudyEvery{3 * 3600};
 
+// Looking ahead must not make an order wait on a board with few cores. Where it is not allowed the
+// threads are as before.
+void step_back() {
+    constexpr int kNice = 10;
+    (void)::setpriority(PRIO_PROCESS, static_cast<id_t>(::gettid()), kNice);
+}
+
 } // namespace
 
 struct Foreseer::Pool {
+    Pool() {
+        boost::asio::post(threads, step_back);
+        boost::asio::post(study, step_back);
+    }
     boost::asio::thread_pool threads{1};
     boost::asio::thread_pool study{1}; // takes long, and nobody waits for it
 };

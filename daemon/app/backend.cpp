@@ -26,6 +26,15 @@ store::Filter filter_of(const http::Span& span) {
     return filter;
 }
 
+void tell_mow(const engine::ZoneView& zone, const TimeZone& local, renovation::LiveDates& live) {
+    if (!zone.mow_at || !zone.firm_from) return;
+    live.mow = local.local_date(*zone.mow_at);
+    live.mow_words = "At " + local.clock_text(*zone.mow_at) + ". No planned water from " +
+                     to_string(local.local_date(*zone.firm_from)) + " " +
+                     local.clock_text(*zone.firm_from) +
+                     " until it is done, unless a seedbed would dry. Report it then.";
+}
+
 // The dates of the zones that are under way, as the engine expects them now.
 std::vector<renovation::LiveDates> live_dates(const engine::GardenView* view,
                                               const engine::Setup& setup) {
@@ -36,9 +45,15 @@ std::vector<renovation::LiveDates> live_dates(const engine::GardenView* view,
         const auto of = [&](const turf::When& when) {
             return renovation::milestone_of(when, setup.timezone);
         };
-        live.push_back({zone.id, of(zone.prospect.first_green), of(zone.prospect.all_up),
-                        of(zone.prospect.rooted), of(zone.prospect.first_mow),
-                        of(zone.prospect.grown_in)});
+        live.push_back({zone.id,
+                        of(zone.prospect.first_green),
+                        of(zone.prospect.all_up),
+                        of(zone.prospect.rooted),
+                        of(zone.prospect.first_mow),
+                        of(zone.prospect.grown_in),
+                        std::nullopt,
+                        {}});
+        tell_mow(zone, setup.timezone, live.back());
     }
     return live;
 }
@@ -46,11 +61,13 @@ std::vector<renovation::LiveDates> live_dates(const engine::GardenView* view,
 // Differs when a date does.
 std::string fingerprint(const std::vector<renovation::LiveDates>& live) {
     std::string text;
-    for (const renovation::LiveDates& zone : live)
+    for (const renovation::LiveDates& zone : live) {
+        text += zone.mow_words + (zone.mow ? to_string(*zone.mow) : std::string());
         for (const renovation::Milestone& milestone :
              {zone.first_green, zone.all_up, zone.rooted, zone.first_mow, zone.grown_in})
             for (const auto& date : {milestone.early, milestone.usual, milestone.late})
                 text += date ? to_string(*date) : std::string("-");
+    }
     return text;
 }
 
@@ -116,6 +133,52 @@ Result<std::string> Backend::calendar() {
     calendar_ = renovation::ical(plan, host::wall_now());
     calendar_of_ = of;
     return calendar_;
+}
+
+namespace {
+
+// Two questions with the same words have the same plan.
+std::string words_of(const renovation::Answers& a) {
+    const auto number = [](const auto& value) {
+        return value ? std::to_string(static_cast<double>(*value)) : std::string("-");
+    };
+    std::string text = a.zone + "|" + number(a.grass_left_pct) + number(a.slope_pct);
+    text += a.units ? (*a.units == garden::Units::us ? "us" : "metric") : "-";
+    text += a.traffic ? std::to_string(static_cast<int>(*a.traffic)) : std::string("-");
+    text += a.method ? std::to_string(static_cast<int>(*a.method)) : std::string("-");
+    text += a.instant ? (*a.instant ? "y" : "n") : "-";
+    text += a.start ? to_string(*a.start) : std::string("-");
+    if (a.first_frost)
+        text += to_string(
+            Date{std::chrono::year{2000} / a.first_frost->month() / a.first_frost->day()});
+    return text;
+}
+
+} // namespace
+
+Status Backend::plan(const renovation::Answers& answers, http::PlanForm form,
+                     http::Answer<std::string> answer) {
+    const host::GardenFile& file = control_.garden_file();
+    auto garden = renovation::with_answers(file.setup.garden, answers);
+    if (!garden) return garden.error();
+    PlanDesk::Question question;
+    question.live = live_dates(control_.view().get(), file.setup);
+    // What is tried otherwise than the running season is not that season.
+    if (answers.method || answers.start)
+        std::erase_if(question.live, [&](const auto& live) {
+            return answers.zone.empty() || live.zone == answers.zone;
+        });
+    question.calendar = form == http::PlanForm::calendar;
+    std::string key = file.text + fingerprint(question.live) + words_of(answers) +
+                      (question.calendar ? "calendar" : "json");
+    question.garden = std::move(*garden);
+    question.local = file.setup.timezone;
+    if (const auto& name = question.garden.renovation.daily_record)
+        question.record_path = host::beside(file.path, *name);
+    if (answers.first_frost) question.frost = renovation::FrostFrom::typical_date;
+    question.now = host::wall_now();
+    plans_.ask(std::move(key), std::move(question), std::move(answer));
+    return Done{};
 }
 
 void Backend::submit(engine::Input input, std::function<void(Status)> done) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "app/control.hpp"
+#include "app/plan_desk.hpp"
 #include "http/backend.hpp"
 #include "weather/source.hpp"
 
@@ -10,7 +11,7 @@ namespace firstmow::app {
 class Backend : public http::Backend {
 public:
     Backend(boost::asio::io_context& io, Control& control, store::StoreWorker& journal)
-        : io_(io), control_(control), journal_(journal) {}
+        : io_(io), control_(control), journal_(journal), plans_(io) {}
 
     WallTime now() const override;
     MonoTime mono() const override;
@@ -20,6 +21,8 @@ public:
     std::optional<http::SensorFacts> pushed_sensor(std::string_view id) const override;
     std::optional<http::SensorPlace> sensor_place(std::string_view id) const override;
     Result<std::string> calendar() override;
+    Status plan(const renovation::Answers& answers, http::PlanForm form,
+                http::Answer<std::string> answer) override;
     void submit(engine::Input input, std::function<void(Status)> done) override;
 
     std::shared_ptr<const std::vector<engine::ZoneEarth>> earth() const override {
@@ -68,6 +71,7 @@ private:
     // changes, for it takes a moment.
     std::string calendar_of_;
     std::string calendar_;
+    PlanDesk plans_;
 };
 
 } // namespace firstmow::app

@@ -12,9 +12,11 @@
 #include "engine/inputs.hpp"
 #include "engine/records.hpp"
 #include "engine/view.hpp"
+#include "renovation/answers.hpp"
 #include "review/day.hpp"
 
 #include <cstddef>
+#include <cstdint>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -87,6 +89,8 @@ struct Health {
     std::string detail;  // one sentence when not ok
 };
 
+enum class PlanForm : std::uint8_t { json, calendar };
+
 template <class T>
 using Answer = std::function<void(Result<T>)>;
 
@@ -111,6 +115,11 @@ public:
     }
     // The renovation calendar (RFC 5545), or why there is none.
     virtual Result<std::string> calendar() = 0;
+    // The renovation plan with these answers in place of the garden file's, as JSON or as a
+    // calendar. The Status says which answer does not fit (then nothing is answered); the answer is
+    // an Error when too many ask at once.
+    virtual Status plan(const renovation::Answers& answers, PlanForm form,
+                        Answer<std::string> answer) = 0;
 
     // Hands the engine an order. `done` is called once the engine has taken it (view() then shows
     // it), or with an Error that says why it was refused; nothing is half done.

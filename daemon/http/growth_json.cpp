@@ -37,7 +37,8 @@ std::string_view mow_word(turf::Mow mow) {
     return "none";
 }
 
-void write_species(JsonWriter& w, const turf::SpeciesProspect& species, WallTime now, bool curves) {
+void write_species(JsonWriter& w, const turf::SpeciesProspect& species,
+                   const std::optional<WallTime>& sown, WallTime now, bool curves) {
     const turf::SpeciesTraits& kind = turf::traits(species.species);
     w.open('{');
     w.text("species", kind.key).text("name", kind.name).number("share", species.share, 3);
@@ -49,6 +50,14 @@ void write_species(JsonWriter& w, const turf::SpeciesProspect& species, WallTime
     write_when(w, "half_up", species.half_up);
     write_when(w, "all_up", species.all_up);
     if (curves) {
+        if (sown) {
+            // A value at the end of each step from the sowing on.
+            w.open('{', "past").time("start", *sown).integer("step_s", 86400);
+            write_shares(w, "up", species.curve_past);
+            w.close();
+        } else {
+            w.null("past");
+        }
         w.open('{', "curve").time("start", now).integer("step_s", 86400);
         write_shares(w, "low", species.curve_low);
         write_shares(w, "likely", species.curve);
@@ -81,7 +90,7 @@ void write_growth(JsonWriter& w, const engine::ZoneView& zone, WallTime now, boo
     w.time("keep_off_until", zone.keep_off_until);
     w.open('[', "species");
     for (const turf::SpeciesProspect& species : prospect.species)
-        write_species(w, species, now, curves);
+        write_species(w, species, prospect.sown, now, curves);
     w.close();
     w.close();
 }

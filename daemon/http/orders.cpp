@@ -93,6 +93,31 @@ void Routes::release(App& app, Call call) {
     order(app, call, engine::HoldRelease{std::get<std::string>(zone)}, w.take());
 }
 
+void Routes::plan_mow(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    auto member = read_member(call.request, "at", R"({"at": "2026-09-21T15:00:00Z"})");
+    if (auto* refusal = std::get_if<Reply>(&member)) return call.respond(std::move(*refusal));
+    const auto& text = std::get<nlohmann::json>(member);
+    const auto at = text.is_string() ? parse_iso8601(text.get<std::string>())
+                                     : Result<WallTime>(Error{"not a string"});
+    if (!at)
+        return call.respond(wrong_value("\"at\" must be a time; write it as 2026-09-21T15:00:00Z"));
+    tables::JsonWriter w;
+    w.open('{').text("accepted", "mow_planned").text("zone", std::get<std::string>(zone));
+    w.time("at", *at).close();
+    order(app, call, engine::MowPlan{std::get<std::string>(zone), *at}, w.take());
+}
+
+void Routes::drop_mow(App& app, Call call) {
+    auto zone = read_zone(call, app.backend_);
+    if (auto* refusal = std::get_if<Reply>(&zone)) return call.respond(std::move(*refusal));
+    tables::JsonWriter w;
+    w.open('{').text("accepted", "mow_not_planned").text("zone", std::get<std::string>(zone));
+    w.close();
+    order(app, call, engine::MowPlan{std::get<std::string>(zone), std::nullopt}, w.take());
+}
+
 namespace {
 
 // The value of the first of these names in a query or form, decoded.

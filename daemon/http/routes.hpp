@@ -59,6 +59,9 @@ struct Routes {
     static void stream(App& app, Call call);
     static void session(App& app, Call call);
     static void weather(App& app, Call call);
+    // plan.cpp
+    static void plan(App& app, Call call);
+    static void plan_calendar(App& app, Call call);
     // orders.cpp
     static void sign_in(App& app, Call call);
     static void sign_out(App& app, Call call);
@@ -66,6 +69,8 @@ struct Routes {
     static void stop(App& app, Call call);
     static void hold(App& app, Call call);
     static void release(App& app, Call call);
+    static void plan_mow(App& app, Call call);
+    static void drop_mow(App& app, Call call);
     static void stop_all(App& app, Call call);
     static void emergency_stop(App& app, Call call);
     static void emergency_release(App& app, Call call);

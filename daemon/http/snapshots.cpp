@@ -68,6 +68,12 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime no
         w.null("next");
     }
     w.time("hold_until", zone.hold_until);
+    if (zone.mow_at) {
+        w.open('{', "mow_planned");
+        w.time("at", zone.mow_at).time("firm_from", zone.firm_from).close();
+    } else {
+        w.null("mow_planned");
+    }
     // Beyond the contract.
     w.text("phase_name", turf::name(zone.phase));
     w.number("progress_pct", zone.progress_pct, 0);
@@ -150,6 +156,11 @@ public:
         out_ +=
             std::string(name) + "{zone=\"" + label(zone) + "\"} " + number(value, decimals) + '\n';
     }
+    void sample(std::string_view name, std::string_view zone, std::string_view species,
+                double value, int decimals) {
+        out_ += std::string(name) + "{zone=\"" + label(zone) + "\",species=\"" + label(species) +
+                "\"} " + number(value, decimals) + '\n';
+    }
     std::string take() { return std::move(out_); }
     void line(std::string_view text) { (out_ += text) += '\n'; }
 
@@ -189,6 +200,33 @@ constexpr ZoneGauge kZoneGauges[] = {
     {"firstmow_held", "1 while the zone is on hold.", 0,
      [](const engine::ZoneView& z) { return z.hold_until ? 1.0 : 0.0; }},
 };
+
+// What is being established: how much of the seed lives, how much of each species is up.
+void write_stands(MetricsWriter& m, const engine::GardenView& view) {
+    struct StandGauge {
+        std::string_view name;
+        std::string_view help;
+        double (*value)(const turf::Stand&);
+    };
+    constexpr StandGauge kGauges[] = {
+        {"firstmow_stand_ratio", "Share of the seed that is alive, mean of the zone, 0 to 1.",
+         [](const turf::Stand& s) { return s.alive; }},
+        {"firstmow_stand_driest_quarter_ratio", "The same in the driest quarter of the zone.",
+         [](const turf::Stand& s) { return s.alive_driest_quarter; }},
+    };
+    const auto sown = [](const engine::ZoneView& zone) { return !zone.prospect.species.empty(); };
+    for (const StandGauge& gauge : kGauges) {
+        m.head(gauge.name, "gauge", gauge.help);
+        for (const engine::ZoneView& zone : view.zones)
+            if (sown(zone)) m.sample(gauge.name, zone.id, gauge.value(zone.stand), 3);
+    }
+    constexpr std::string_view kUp = "firstmow_emergence_ratio";
+    m.head(kUp, "gauge",
+           "Share of the seedlings that could have come, up and alive, by species, 0 to 1.");
+    for (const engine::ZoneView& zone : view.zones)
+        for (const turf::SpeciesProspect& species : zone.prospect.species)
+            m.sample(kUp, zone.id, turf::traits(species.species).key, species.up, 3);
+}
 
 } // namespace
 
@@ -324,6 +362,7 @@ std::string metrics_text(const engine::GardenView* view, const Health& health,
             for (const engine::ZoneView& zone : view->zones)
                 m.sample(gauge.name, zone.id, gauge.value(zone), gauge.decimals);
         }
+        write_stands(m, *view);
     }
     if (open_metrics) m.line("# EOF");
     return m.take();

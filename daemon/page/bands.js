@@ -70,41 +70,71 @@ export function bandPicture(svg, growth, start, now, width) {
   }
 }
 
-// Share up of each species in the days ahead: lines with the band that holds eight of ten futures.
+// Share up of each species: what has come up since the sowing, then lines with the band that holds
+// eight of ten futures.
 const CURVE = 120;
 const FOOT = 96;
+export const hasCurve = one => one.curve.likely.length > 1 || (one.past && one.past.up.length > 1);
 export function curvePicture(svg, growth, now, width) {
   svg.replaceChildren();
   svg.setAttribute('viewBox', `0 0 ${width} ${CURVE}`);
   svg.setAttribute('height', CURVE);
-  const shown = growth.species.filter(one => one.curve.likely.length > 1);
-  const days = Math.max(...shown.map(one => one.curve.likely.length));
+  const shown = growth.species.filter(hasCurve);
+  const from = Math.min(now, ...shown.filter(one => one.past).map(one => Date.parse(one.past.start)));
+  const to = Math.max(now + kDay, ...shown.map(one => now + one.curve.likely.length * kDay));
   const left = 34;
-  const x = day => left + (day / days) * (width - left - 6);
+  const x = t => left + ((t - from) / (to - from)) * (width - left - 6);
   const y = share => FOOT - share * (FOOT - 12);
+  const at = (t, share) => `${r(x(t))} ${r(y(share))}`;
   for (const share of [0, 0.5, 1])
     svg.append(
       el('path', { d: `M${left} ${r(y(share))}H${width}`, class: 'grid' }),
       el('text', { x: left - 5, y: r(y(share) + 4), class: 'scale' }, `${share * 100} %`),
     );
+  const ahead = (one, shares) => [one.up, ...shares].map((share, day) => [now + day * kDay, share]);
+  const behind = one => {
+    if (!one.past) return [];
+    const start = Date.parse(one.past.start);
+    const days = one.past.up.map((share, i) => [start + (i + 1) * one.past.step_s * 1000, share]);
+    return [[start, 0], ...days.filter(([t]) => t < now), [now, one.up]];
+  };
   shown.forEach((one, i) => {
-    const points = list => [one.up, ...list].map((share, day) => `${r(x(day))} ${r(y(share))}`);
-    const low = points(one.curve.low);
-    const high = points(one.curve.high);
-    svg.append(
-      el('path', { d: `M${low.join('L')}L${high.reverse().join('L')}z`, class: 'likely-band' }),
-      el('path', { d: `M${points(one.curve.likely).join('L')}`, class: `likely k${i % 4}` }),
-    );
+    const path = points => `M${points.map(([t, share]) => at(t, share)).join('L')}`;
+    const past = behind(one);
+    const likely = ahead(one, one.curve.likely);
+    if (one.curve.likely.length > 1) {
+      const low = ahead(one, one.curve.low);
+      const high = ahead(one, one.curve.high).reverse();
+      svg.append(
+        el('path', { d: `${path([...low, ...high])}z`, class: 'likely-band' }),
+        el('path', { d: path(likely), class: `likely k${i % 4}` }),
+      );
+    }
+    if (past.length > 1) svg.append(el('path', { d: path(past), class: `been k${i % 4}` }));
     // Its name where its line is halfway up.
-    const at = Math.max(1, one.curve.likely.findIndex(share => share >= 0.5));
+    const all = [...past, ...likely];
+    const half = all.find(([, share]) => share >= 0.5) || all[all.length - 1];
+    const room = width - 7 * one.name.length - 4;
     svg.append(
-      el('text', { x: r(Math.min(width - 60, x(at) + 6)), y: r(y(0.5) + 14 + i * 14), class: 'kind' }, one.name),
+      el(
+        'text',
+        { x: r(Math.max(left + 4, Math.min(room, x(half[0]) + 6))), y: r(y(0.5) + 14 + i * 14), class: 'kind' },
+        one.name,
+      ),
     );
   });
+  const atNow = r(x(now));
+  svg.append(
+    el('path', { d: `M${atNow} 10V${FOOT}`, class: 'now-case' }),
+    el('path', { d: `M${atNow} 10V${FOOT}`, class: 'now' }),
+  );
+  const days = (to - from) / kDay;
   const every = Math.max(1, Math.ceil(days / ((width - left) / 62)));
   for (let day = 0; day <= days; day += every) {
-    const at = x(day);
-    if (at < width - 20)
-      svg.append(el('text', { x: r(Math.max(left + 4, at)), y: CURVE - 6, class: 'hour' }, dayMonth(now + day * kDay)));
+    const place = x(from + day * kDay);
+    if (place < width - 20)
+      svg.append(
+        el('text', { x: r(Math.max(left + 4, place)), y: CURVE - 6, class: 'hour' }, dayMonth(from + day * kDay)),
+      );
   }
 }

@@ -193,6 +193,28 @@ export function measured(zone, body, words) {
     `Learned for ${zone.name}: ${words}. What it made of them stands on the page of now.`,
   );
 }
+export function planMow(zone, at, words) {
+  return order(
+    'POST',
+    path(zone, 'mow'),
+    { at: new Date(at).toISOString().slice(0, 19) + 'Z' },
+    `Telling the garden that ${zone.name} is mown ${words}…`,
+    `Noted: ${zone.name} is mown ${words}, on firm ground.`,
+    zones => zoneIn(zones, zone.id).mow_planned,
+    `Confirmed: water keeps clear of the mow of ${zone.name} ${words}.`,
+  );
+}
+export function dropMow(zone) {
+  return order(
+    'DELETE',
+    path(zone, 'mow'),
+    undefined,
+    `Asking to forget the mow of ${zone.name}…`,
+    `Taken: no mow is planned on ${zone.name}.`,
+    zones => !zoneIn(zones, zone.id).mow_planned,
+    `Confirmed: ${zone.name} follows its plan again.`,
+  );
+}
 export function takeBack(zone) {
   return order(
     'DELETE',

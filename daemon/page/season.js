@@ -2,7 +2,7 @@
 // what the owner has to do.
 
 import { putStopInReach } from '/stop.js';
-import { bandPicture, curvePicture } from '/bands.js';
+import { bandPicture, curvePicture, hasCurve } from '/bands.js';
 import { make, setText } from '/dom.js';
 import { showFeed } from '/feed.js';
 import { garden, read } from '/garden.js';
@@ -39,8 +39,7 @@ function dates(growth, now) {
   const list = make('dl', { class: 'dates' });
   for (const [key, name] of kMilestones) {
     const when = growth[key];
-    // Half up before anybody counted: its day is not known any more.
-    if (!when || (key === 'half_up' && growth.all_up && when.likely > growth.all_up.likely)) continue;
+    if (!when) continue;
     const past = when.likely && Date.parse(when.likely) <= now;
     list.append(
       make('dt', { text: name }),
@@ -101,17 +100,19 @@ function zoneSection(zone, growth, start, now) {
     if (growth.keep_off_until)
       parts.push(make('p', { text: `Keep off it until ${words.dayOf(Date.parse(growth.keep_off_until))}.` }));
     if (growth.species.length) parts.push(species(growth));
-    if (growth.species.some(one => one.curve.likely.length > 1))
+    if (growth.species.some(hasCurve))
       parts.push(
         picture(
           (svg, width) => curvePicture(svg, growth, now, width),
-          `Share of the seedlings up in the days to come: ${growth.species
+          `Share of the seedlings up since the sowing and in the days to come: ${growth.species
             .map(one => `${one.name} now ${Math.round(one.up * 100)} %`)
             .join(', ')}.`,
         ),
         make('p', {
           class: 'quiet',
-          text: 'Share of the seedlings up in the days to come: the line is likely, the band holds eight of ten.',
+          text:
+            'Share of the seedlings up: what has come up, by the model, until now; then the likely ' +
+            'line and the band that holds eight of ten.',
         }),
       );
   } else {

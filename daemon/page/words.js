@@ -153,6 +153,7 @@ const REASONS = {
   first_soak: 'The new bed was wetted through.',
   rest_of_run: 'The rest of a run that was split.',
   person: 'Somebody ordered it.',
+  mow_planned: 'It came before a mow, for firm ground.',
 };
 export function reason(code) {
   return REASONS[code] || '';

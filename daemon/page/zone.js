@@ -3,6 +3,7 @@
 
 import { make, setText } from '/dom.js';
 import { garden, whatWouldBe } from '/garden.js';
+import { MowPanel } from '/mow.js';
 import * as orders from '/orders.js';
 import { drawStrip } from '/strip.js';
 import * as words from '/words.js';
@@ -75,6 +76,8 @@ export class ZoneSection {
     this.addPanel('Water…', this.waterPart);
     this.addPanel('Hold…', this.holdPanel());
     this.addPanel('I see…', this.seePanel());
+    this.mow = new MowPanel({ id }, (button, what) => this.act(button, what));
+    this.addPanel('I mow…', this.mow.node);
     this.table = make('tbody');
     this.layers = make('tbody');
     this.title.id = `${id}-title`;
@@ -360,6 +363,7 @@ export class ZoneSection {
     );
     this.release.hidden = !zone.hold_until && !zone.locked;
     this.showChoices();
+    this.mow.update(zone, now);
     this.showNumbers(now);
     const said = `${zone.name}. ${words.sentence(zone)} ${words.comes(zone, now)}`;
     this.svg.setAttribute('aria-label', `${said} The numbers are in the table below.`);

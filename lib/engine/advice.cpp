@@ -113,7 +113,7 @@ private:
     void mowing() {
         const turf::MowAdvice advice = turf::mow_advice(progress_);
         const char* const firm =
-            " Hold the zone from the evening before until it is done, so that the soil is firm; "
+            " Say when you will mow, and the water keeps clear of it so that the soil is firm; "
             "sharp blade, light mower, few and wide turns.";
         say(mow_standing, advice.due == turf::Mow::standing_turf, Severity::note,
             "mow_standing_turf", [&] {

@@ -68,6 +68,9 @@ struct Writer {
                 {"value", std::isfinite(in.value) ? Json(in.value) : Json(nullptr)},
                 {"at", to_json_value(in.at)}};
     }
+    Json operator()(const MowPlan& in) const {
+        return {{"is", "mow_planned"}, {"zone", in.zone}, {"at", optional_json(in.at)}};
+    }
     Json operator()(const ClockState& in) const {
         return {{"is", "clock"}, {"trusted", in.trusted}};
     }
@@ -136,6 +139,7 @@ Input read_input(Reader& r, const Json& in) {
                                   : r.number(in, "value"),
                              r.time(in, "at")};
     }
+    if (is == "mow_planned") return MowPlan{r.text(in, "zone"), r.maybe_time(in, "at")};
     if (is == "clock") return ClockState{r.boolean(in, "trusted")};
     if (is != "restarted") r.fail("'is' names no input");
     return Restarted{};

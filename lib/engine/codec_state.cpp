@@ -19,6 +19,18 @@ Json values_json(const std::array<double, N>& values, int count) {
     return list;
 }
 
+std::vector<double> read_numbers(Reader& r, const Json& object, const char* key) {
+    std::vector<double> numbers;
+    for (const Json& value : r.list(object, key)) {
+        if (!value.is_number() || !std::isfinite(value.get<double>())) {
+            r.fail(std::string("'") + key + "' holds something that is no number");
+            return {};
+        }
+        numbers.push_back(value.get<double>());
+    }
+    return numbers;
+}
+
 template <std::size_t N>
 std::array<double, N> read_values(Reader& r, const Json& object, const char* key, int count) {
     std::array<double, N> values{};
@@ -61,6 +73,7 @@ Json progress_json(const turf::Progress& p) {
                            {"half_up", optional_json(s.half_up)},
                            {"all_up", optional_json(s.all_up)},
                            {"tau_per_day", s.tau_per_day},
+                           {"tau_by_day", s.tau_by_day},
                            {"slowness", s.slowness},
                            {"belief", values_json(s.belief, turf::kSpeeds)},
                            {"alive_driest", values_json(s.alive_driest, turf::kLotClasses)},
@@ -71,6 +84,7 @@ Json progress_json(const turf::Progress& p) {
             {"sown", optional_json(p.sown)},
             {"species", std::move(species)},
             {"seedlings_seen", optional_json(p.seedlings_seen)},
+            {"half_up", optional_json(p.half_up)},
             {"all_up", optional_json(p.all_up)},
             {"first_mow", optional_json(p.first_mow)},
             {"first_mow_assumed", p.first_mow_assumed},
@@ -99,12 +113,29 @@ turf::SpeciesProgress read_species(Reader& r, const Json& j) {
     s.half_up = r.maybe_time(j, "half_up");
     s.all_up = r.maybe_time(j, "all_up");
     s.tau_per_day = r.number(j, "tau_per_day");
+    if (Reader::has(j, "tau_by_day")) s.tau_by_day = read_numbers(r, j, "tau_by_day");
     s.slowness = r.number(j, "slowness");
     if (!(s.slowness > 0)) r.fail("'slowness' is not above 0");
     s.belief = read_values<turf::kSpeeds>(r, j, "belief", turf::kSpeeds);
     s.alive_driest = read_values<turf::kLotClasses>(r, j, "alive_driest", turf::kLotClasses);
     s.alive_rest = read_values<turf::kLotClasses>(r, j, "alive_rest", turf::kLotClasses);
     return s;
+}
+
+// A text of before did not keep when half of the mix was up: about when the species were with which
+// half of the shares is reached.
+std::optional<WallTime> half_up_of(const turf::Progress& p) {
+    std::vector<const turf::SpeciesProgress*> up;
+    double shares = 0;
+    for (const turf::SpeciesProgress& s : p.species) {
+        shares += s.share;
+        if (s.half_up) up.push_back(&s);
+    }
+    std::ranges::sort(up, {}, [](const turf::SpeciesProgress* s) { return *s->half_up; });
+    double sum = 0;
+    for (const turf::SpeciesProgress* s : up)
+        if ((sum += s->share) >= shares / 2) return s->half_up;
+    return std::nullopt;
 }
 
 turf::Progress read_progress(Reader& r, const Json& j) {
@@ -116,6 +147,7 @@ turf::Progress read_progress(Reader& r, const Json& j) {
     for (const Json& s : r.list(j, "species"))
         p.species.push_back(read_species(r, s));
     p.seedlings_seen = r.maybe_time(j, "seedlings_seen");
+    p.half_up = Reader::has(j, "half_up") ? r.maybe_time(j, "half_up") : half_up_of(p);
     p.all_up = r.maybe_time(j, "all_up");
     p.first_mow = r.maybe_time(j, "first_mow");
     p.first_mow_assumed = r.boolean(j, "first_mow_assumed");
@@ -284,6 +316,8 @@ Json word_json(const std::optional<LastWord>& word, int layers) {
             {"run_s", w.run_s},
             {"seen", turf::key(w.seen)},
             {"hold_until", optional_json(w.hold_until)},
+            {"mow_at", optional_json(w.mow_at)},
+            {"mow_said", optional_json(w.mow_said)},
             {"lock_since", w.lock ? to_json_value(w.lock->since) : Json(nullptr)},
             {"lock_why", w.lock ? w.lock->why : ""},
             {"ordered_s", w.ordered_s},
@@ -304,7 +338,7 @@ std::optional<LastWord> read_word(Reader& r, const Json& zone, int layers) {
     if (!Reader::has(zone, "word") || r.at(zone, "word").is_null()) return std::nullopt;
     const Json& j = r.at(zone, "word");
     LastWord w;
-    w.what = r.choice(j, "what", LastWord::What::report);
+    w.what = r.choice(j, "what", LastWord::What::mow);
     w.number = r.integer(j, "number");
     w.at = r.time(j, "at");
     w.run_s = static_cast<int>(r.integer(j, "run_s"));
@@ -312,6 +346,8 @@ std::optional<LastWord> read_word(Reader& r, const Json& zone, int layers) {
     if (!seen) r.fail("'seen' names no observation");
     w.seen = seen.value_or(turf::ObservationKind{});
     w.hold_until = r.maybe_time(j, "hold_until");
+    if (Reader::has(j, "mow_at")) w.mow_at = r.maybe_time(j, "mow_at");
+    if (Reader::has(j, "mow_said")) w.mow_said = r.maybe_time(j, "mow_said");
     if (const auto since = r.maybe_time(j, "lock_since"))
         w.lock = Latch{*since, r.text(j, "lock_why")};
     w.ordered_s = static_cast<int>(r.integer(j, "ordered_s"));
@@ -346,6 +382,7 @@ Json zone_json(const std::string& id, const ZoneRuntime& z, int layers) {
             {"ordered_s", z.ordered_s},
             {"ordered_until", to_json_value(z.ordered_until)},
             {"hold_until", optional_json(z.hold_until)},
+            {"mow_at", optional_json(z.mow_at)},
             {"last_wetted", optional_json(z.last_wetted)},
             {"dried_mm", z.dried_mm},
             {"soaked", z.soaked},
@@ -386,6 +423,7 @@ ZoneRuntime read_zone(Reader& r, const Json& j, int layers) {
     z.ordered_s = static_cast<int>(r.integer(j, "ordered_s"));
     z.ordered_until = r.time(j, "ordered_until");
     z.hold_until = r.maybe_time(j, "hold_until");
+    if (Reader::has(j, "mow_at")) z.mow_at = r.maybe_time(j, "mow_at");
     z.last_wetted = r.maybe_time(j, "last_wetted");
     z.dried_mm = r.number(j, "dried_mm");
     z.soaked = r.boolean(j, "soaked");

@@ -41,6 +41,11 @@ struct HoldOrder {
 struct HoldRelease {
     std::string zone;
 };
+// A person will mow then: the ground shall be firm (watering/firm.hpp). Nothing takes it back.
+struct MowPlan {
+    std::string zone;
+    std::optional<WallTime> at;
+};
 struct Observation {
     std::string zone;
     turf::ObservationKind kind{};
@@ -109,6 +114,6 @@ struct Remark {
 using Input = std::variant<HourObserved, ForecastArrived, WaterOrder, StopOrder, HoldOrder,
                            HoldRelease, Observation, ValveReport, Restarted, Remark, CatchCanTest,
                            SoilProbe, CorrectionUndo, EmergencyStop, EmergencyRelease,
-                           SensorReading, ClockState, WordUndo>;
+                           SensorReading, ClockState, WordUndo, MowPlan>;
 
 } // namespace firstmow::engine

@@ -86,6 +86,7 @@ LastWord word_on(const Work& work, std::size_t zone, LastWord::What what) {
     word.what = what;
     word.at = work.now.wall;
     word.hold_until = z.hold_until;
+    word.mow_at = z.mow_at;
     word.lock = z.guard.lock;
     word.ordered_s = z.ordered_s;
     word.ordered_until = z.ordered_until;
@@ -125,6 +126,10 @@ std::string words_of(const Setup& setup, std::size_t zone, const LastWord& word,
         return (word.lock ? "the lock of " : "the hold of ") + name + " was ended";
     case LastWord::What::report:
         return report_words(word.seen, name);
+    case LastWord::What::mow:
+        return word.mow_said ? name + " is to be mown at " +
+                                   watering::clock_words(*word.mow_said, setup.timezone, now)
+                             : "no mow of " + name + " is planned any more";
     }
     CHECK(false);
     return {};
@@ -181,8 +186,12 @@ void take_back_word(Work& work, const WordUndo& undo) {
         if (z.not_before == word.not_before_after) z.not_before = word.not_before;
         if (!word.reported_dry) z.reported_dry = false;
         z.advised = word.advised;
+        z.mow_at = word.mow_at;
         unlearn(work, *zone, word);
         live_again(work, *zone, word);
+        break;
+    case LastWord::What::mow:
+        z.mow_at = word.mow_at;
         break;
     }
     work.notify(undo.zone, Severity::note, "taken_back", "A person took back: " + said + ".");

@@ -5,6 +5,7 @@
 #include "base/check.hpp"
 #include "engine/growth.hpp"
 #include "watering/explain.hpp"
+#include "watering/firm.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -20,6 +21,7 @@ constexpr Seconds kRestAfterPuddles{4 * 3600};
 // An order that the tap could not serve by then is dropped: its person has gone indoors.
 constexpr Seconds kOrderWaits{2 * 3600};
 constexpr std::size_t kMostForecastHours = 400;
+constexpr Seconds kMowAhead{14 * 86400};
 
 std::string now_words(const Work& work, WallTime t) {
     return watering::clock_words(t, work.setup.timezone, work.now.wall);
@@ -134,6 +136,30 @@ public:
         work_.replan = true;
     }
 
+    void operator()(const MowPlan& in) {
+        const auto zone = known(in.zone);
+        if (!zone) return;
+        ZoneRuntime& z = work_.state.zones[*zone];
+        const std::string& name = work_.setup.garden.zones[*zone].name;
+        if (!in.at && !z.mow_at) return; // there is nothing to take back
+        LastWord word = word_on(work_, *zone, LastWord::What::mow);
+        word.mow_said = in.at;
+        keep_word(work_, *zone, std::move(word));
+        z.mow_at = in.at;
+        work_.replan = true;
+        if (!in.at) {
+            work_.notify(in.zone, Severity::note, "mow_not_planned",
+                         "No mow is planned on " + name + " any more; water goes by plan.");
+            return;
+        }
+        const turf::Needs needs = turf::needs(z.settled.progress, work_.now.wall);
+        work_.notify(
+            in.zone, Severity::note, "mow_planned",
+            name + " is to be mown at " + now_words(work_, *in.at) + ": no planned water from " +
+                now_words(work_, watering::firm_for(needs, *in.at).from) + " until it is done" +
+                (needs.judge_root_zone ? "." : ", unless the seedbed would dry."));
+    }
+
     void operator()(const Observation& in) {
         const auto zone = known(in.zone);
         if (!zone) return;
@@ -156,6 +182,8 @@ public:
                          "Water stands on " + name + "; it rests until " +
                              now_words(work_, z.not_before) + ".");
         }
+        if (in.kind == turf::ObservationKind::first_mow || in.kind == turf::ObservationKind::mown)
+            z.mow_at.reset();
         const turf::Progress before = z.settled.progress;
         const turf::Prospect expected =
             prospect_of(work_.setup, work_.state, *zone, work_.now.wall);
@@ -260,6 +288,11 @@ std::optional<std::string> refusal(const Setup& setup, const State& state, const
         return "the button of the emergency stop is still pressed";
     if (const auto* const undo = std::get_if<WordUndo>(&input))
         return undo_refusal(setup, state, now.wall, *undo);
+    if (const auto* const mow = std::get_if<MowPlan>(&input); mow != nullptr && mow->at) {
+        if (*mow->at <= now.wall) return "the mow lies in the past; report it as mown instead";
+        if (*mow->at > now.wall + kMowAhead)
+            return "a mow can be planned for the coming fortnight, not for later";
+    }
     const auto* const order = std::get_if<WaterOrder>(&input);
     if (order == nullptr) return std::nullopt;
     for (std::size_t i = 0; i < state.zones.size(); ++i) {

@@ -4,6 +4,7 @@
 
 #include "base/text.hpp"
 #include "watering/explain.hpp"
+#include "watering/firm.hpp"
 #include "watering/shortfall.hpp"
 
 #include <algorithm>
@@ -21,6 +22,7 @@ constexpr Seconds kSamePlan{600};
 constexpr int kSameRunS = 120;
 // What was told is not told again for so long, unless it gets worse.
 constexpr Seconds kWarnEvery{4 * 86400};
+constexpr std::string_view kMowPlanned = "mow_planned";
 
 using watering::Reason;
 using watering::ZonePlan;
@@ -64,9 +66,16 @@ Verdict verdict_of(const ZonePlan& plan, WallTime now) {
     return Verdict::withhold;
 }
 
-bool is_news(const ZoneRuntime& z, Verdict verdict, const ZonePlan& plan) {
+// A run that a mow has moved has a reason of its own.
+std::string reason_of(const watering::FirmPlan& firm) {
+    const bool moved = firm.did == watering::ForMow::sooner || firm.did == watering::ForMow::later;
+    return std::string(moved ? kMowPlanned : watering::key(firm.plan.reason));
+}
+
+bool is_news(const ZoneRuntime& z, Verdict verdict, const ZonePlan& plan,
+             const std::string& reason) {
     if (verdict == Verdict::run || verdict != z.verdict) return true;
-    if (z.next_reason != watering::key(plan.reason)) return true;
+    if (z.next_reason != reason) return true;
     if (plan.start.has_value() != z.next_start.has_value()) return true;
     if (!plan.start) return false;
     const Seconds moved =
@@ -144,11 +153,12 @@ void warn_when_late(Work& work, std::size_t i, const watering::PlanContext& cont
 
 // The rule that forbade it, if one did; then nothing has changed.
 std::optional<watering::Bar> start_run(Work& work, std::size_t i, int run_s, int owed_s,
-                                       Reason reason) {
+                                       const std::string& reason) {
     ZoneRuntime& z = work.state.zones[i];
-    if (auto bar = open_valve(work, i, run_s, std::string(watering::key(reason)))) return bar;
+    if (auto bar = open_valve(work, i, run_s, reason)) return bar;
     z.owed_s = owed_s;
-    if (reason != Reason::person) z.soaked = true; // a person's minute does not wet it through
+    // A person's minute does not wet it through.
+    if (reason != watering::key(Reason::person)) z.soaked = true;
     z.not_before =
         std::max(z.not_before, work.now.wall + Seconds{run_s} + (owed_s > 0 ? kSoak : kPlanEvery));
     return std::nullopt;
@@ -156,6 +166,7 @@ std::optional<watering::Bar> start_run(Work& work, std::size_t i, int run_s, int
 
 // People's orders come before the plan; they wait only for the tap.
 void start_orders(Work& work) {
+    const std::string person(watering::key(Reason::person));
     for (std::size_t i = 0; i < work.zone_count(); ++i) {
         ZoneRuntime& z = work.state.zones[i];
         if (z.ordered_s == 0 || z.open) continue;
@@ -168,7 +179,7 @@ void start_orders(Work& work) {
                             " waited too long for the tap and was dropped.");
             continue;
         }
-        if (const auto bar = start_run(work, i, run_s, 0, Reason::person)) {
+        if (const auto bar = start_run(work, i, run_s, 0, person)) {
             if (passes_soon(bar->reason)) {
                 if (bar->until && *bar->until > work.now.wall)
                     work.state.next_plan = std::min(work.state.next_plan, *bar->until);
@@ -186,7 +197,7 @@ void start_orders(Work& work) {
                    Verdict::run,
                    work.now.wall,
                    run_s,
-                   std::string(watering::key(Reason::person)),
+                   person,
                    ""};
         d.explanation = "Runs " + watering::duration_words(run_s) + " now: a person ordered it.";
         z.verdict = Verdict::run;
@@ -196,9 +207,10 @@ void start_orders(Work& work) {
     }
 }
 
-void decide(Work& work, std::size_t i, const watering::PlanContext& context, ZonePlan plan,
-            const ZoneTask& task) {
+void decide(Work& work, std::size_t i, const watering::PlanContext& context,
+            watering::FirmPlan firm, const ZoneTask& task) {
     ZoneRuntime& z = work.state.zones[i];
+    ZonePlan& plan = firm.plan;
     if (verdict_of(plan, work.now.wall) == Verdict::run)
         if (auto bar = rule_on(work.setup, work.state, work.now, i, plan.run_s, Asker::plan)) {
             // The plan did not foresee it: a thermometer that is colder than the forecast, say.
@@ -208,24 +220,42 @@ void decide(Work& work, std::size_t i, const watering::PlanContext& context, Zon
                 work.state.next_plan = std::min(work.state.next_plan, *bar->until);
             plan.bar = std::move(bar);
             plan.start.reset();
+            firm.did = watering::ForMow::nothing;
         }
     const Verdict verdict = verdict_of(plan, work.now.wall);
+    const std::string reason = reason_of(firm);
     // What is still owed of a split run is not wanted any more, after rain for example.
     if (task.under_way && !plan.bar && plan.reason != Reason::rest_of_run) z.owed_s = 0;
-    warn_when_late(work, i, context, plan, task);
-    if (is_news(z, verdict, plan)) {
-        z.explanation = watering::explain(plan, task, work.setup.timezone, work.now.wall);
-        work.record(Decision{work.now.wall, task.zone->id, verdict, plan.start, plan.run_s,
-                             std::string(watering::key(plan.reason)), z.explanation});
+    // What waits for a mow that a person has told of is no surprise.
+    if (firm.did != watering::ForMow::later) warn_when_late(work, i, context, plan, task);
+    if (is_news(z, verdict, plan, reason)) {
+        z.explanation = watering::explain_mow(firm, task, z.mow_at.value_or(WallTime{}),
+                                              work.setup.timezone, work.now.wall);
+        work.record(Decision{work.now.wall, task.zone->id, verdict, plan.start, plan.run_s, reason,
+                             z.explanation});
         z.verdict = verdict;
-        z.next_reason = watering::key(plan.reason);
+        z.next_reason = reason;
         z.next_start = plan.start;
         z.next_run_s = plan.run_s;
     }
     // What is due is what was just planned; what people are shown moves only with news.
     if (verdict == Verdict::run) {
         z.next_start.reset();
-        (void)start_run(work, i, plan.run_s, plan.owed_s, plan.reason); // rule_on() was asked
+        (void)start_run(work, i, plan.run_s, plan.owed_s, reason); // rule_on() was asked
+    }
+}
+
+// A mow that nobody has reported is taken for one that was not.
+void forget_old_mows(Work& work) {
+    for (std::size_t i = 0; i < work.zone_count(); ++i) {
+        ZoneRuntime& z = work.state.zones[i];
+        if (!z.mow_at || work.now.wall < *z.mow_at + watering::kMowTakes) continue;
+        const garden::Zone& zone = work.setup.garden.zones[i];
+        work.notify(zone.id, Severity::note, "mow_not_reported",
+                    "The mow of " + zone.name + " that was planned for " +
+                        watering::clock_words(*z.mow_at, work.setup.timezone, work.now.wall) +
+                        " was not reported: water goes by plan again. Report it if it was mown.");
+        z.mow_at.reset();
     }
 }
 
@@ -240,6 +270,7 @@ WallTime next_plan_after(WallTime t) {
 void replan(Work& work) {
     if (!work.state.begun) return;
     work.state.next_plan = next_plan_after(work.now.wall);
+    forget_old_mows(work);
     start_orders(work);
     const auto all = hours_ahead(work.setup, work.state, work.now.wall, kLookAhead);
     // The planner looks from the hour of now; the budget may end some hours before it.
@@ -258,10 +289,13 @@ void replan(Work& work) {
     const std::vector<ZonePlan> plans = watering::plan(context, tasks);
     for (std::size_t i = 0; i < plans.size(); ++i) {
         if (work.state.zones[i].open) continue; // planned again when it closes
-        decide(work, i, context, plans[i], tasks[i]);
+        watering::FirmPlan firm{plans[i], watering::ForMow::nothing};
+        if (const auto mow = work.state.zones[i].mow_at)
+            firm = watering::keep_firm(context, tasks[i], *mow, plans[i]);
         // Wake for a start that lies before the next regular planning.
-        if (plans[i].verdict == ZonePlan::Verdict::run && *plans[i].start > work.now.wall)
-            work.state.next_plan = std::min(work.state.next_plan, *plans[i].start);
+        if (firm.plan.verdict == ZonePlan::Verdict::run && *firm.plan.start > work.now.wall)
+            work.state.next_plan = std::min(work.state.next_plan, *firm.plan.start);
+        decide(work, i, context, std::move(firm), tasks[i]);
     }
 }
 

@@ -61,13 +61,15 @@ struct Undoable {
 // The last order or report of a person on a zone that can still be taken back, and what was so
 // before it. An order of water only until it runs: then it is stopped.
 struct LastWord {
-    enum class What : std::uint8_t { water, hold, release, report };
+    enum class What : std::uint8_t { water, hold, release, report, mow };
     What what = What::water;
     std::int64_t number = 0; // growing over the garden
     WallTime at;
     int run_s = 0;                // water
     turf::ObservationKind seen{}; // report
     std::optional<WallTime> hold_until;
+    std::optional<WallTime> mow_at;   // before it
+    std::optional<WallTime> mow_said; // mow
     std::optional<Latch> lock;
     int ordered_s = 0;
     WallTime ordered_until;
@@ -98,6 +100,7 @@ struct ZoneRuntime {
     WallTime ordered_until; // a person's order is dropped then
     int ordered_s = 0;      // a person's order that waits for the tap
     std::optional<WallTime> hold_until;
+    std::optional<WallTime> mow_at; // when a person will mow; until it is reported or long past
     std::optional<WallTime> last_wetted;
     double dried_mm = 0;       // reference ET less rain since then, settled hours
     bool soaked = false;       // the first soak has been given

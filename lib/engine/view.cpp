@@ -2,6 +2,7 @@
 #include "engine/growth.hpp"
 #include "engine/parts.hpp"
 #include "garden/sensor_words.hpp"
+#include "watering/firm.hpp"
 
 #include <algorithm>
 
@@ -118,6 +119,10 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     if (const auto until = undo_until(z, now.wall)) {
         v.word = WordView{z.word->number, z.word->at, *until,
                           words_of(setup, i, *z.word, z.hold_until, now.wall) + "."};
+    }
+    if (z.mow_at) {
+        v.mow_at = z.mow_at;
+        v.firm_from = watering::firm_for(needs, *z.mow_at).from;
     }
     v.lock = z.guard.lock;
     v.usual_l_per_min = z.guard.flow_runs > 0 ? z.guard.usual_l_per_min : 0;

@@ -91,8 +91,10 @@ struct ZoneView {
     std::optional<NextRun> next;
     std::string explanation; // the last decision's sentence, also when nothing is planned
     std::optional<WallTime> hold_until;
-    std::optional<Latch> lock;  // an alarm closed it until a person ends the hold
-    double usual_l_per_min = 0; // learned from the flow meter; 0: not yet
+    std::optional<WallTime> mow_at;    // when a person will mow
+    std::optional<WallTime> firm_from; // from when on no water is given for that
+    std::optional<Latch> lock;         // an alarm closed it until a person ends the hold
+    double usual_l_per_min = 0;        // learned from the flow meter; 0: not yet
     std::vector<LayerView> layers;
     // The next 24 h, every 30 min: with every run that is to be expected once foresight has been
     // put in, until then with the next run only.

@@ -78,12 +78,36 @@ void weigh_haste(const garden::OldLawn& lawn, Advice& advice) {
     advice.reasons.push_back("A lawn is wanted at once: only sod is green on the day.");
 }
 
-void weigh_season(const Timing& timing, Advice& advice) {
-    if (timing.good() || advice.method == turf::Method::sod) return;
-    if (timing.verdict == Verdict::too_late || timing.verdict == Verdict::too_short) {
-        advice.method = turf::Method::sod;
-        advice.reasons.push_back("It is too late in the season to sow: sod can still root.");
+bool too_late(const Timing& timing) {
+    return timing.verdict == Verdict::too_late || timing.verdict == Verdict::too_short;
+}
+
+// Sowing and laying on the same day, whichever of them the garden file has.
+void weigh_season(const garden::Zone& zone, const Climate& climate, const Timing& timing,
+                  const Show& show, Advice& advice) {
+    const turf::Method own = zone.establishment.method;
+    const auto on_that_day = [&](turf::Method method) {
+        if ((method == turf::Method::sod) == (own == turf::Method::sod)) return timing;
+        return renovation::timing(as_method(zone.establishment, method), climate, timing.frost,
+                                  show);
+    };
+    const Timing sod = on_that_day(turf::Method::sod);
+    if (advice.method == turf::Method::sod) {
+        if (too_late(sod))
+            advice.reasons.push_back("It is late for sod, too: it would lie until spring without "
+                                     "rooting. Wait for the next good season if you can.");
+        return;
     }
+    const Timing seed = on_that_day(turf::Method::seed);
+    if (!too_late(seed)) return;
+    if (too_late(sod)) {
+        advice.reasons.push_back("On that day it is too late to sow, and for sod to root: wait for "
+                                 "the next good season, or sow dormant when the soil is cold.");
+        return;
+    }
+    advice.method = turf::Method::sod;
+    advice.reasons.push_back("On that day it is too late in the season to sow; sod can still "
+                             "root. Or sow in the next good season.");
 }
 
 } // namespace
@@ -103,7 +127,7 @@ std::string_view name(turf::Method method) {
 }
 
 std::optional<Advice> advise(const garden::Zone& zone, const garden::Renovation& renovation,
-                             const Climate& climate, const Timing& timing) {
+                             const Climate& climate, const Timing& timing, const Show& show) {
     const garden::OldLawn& lawn = zone.old_lawn;
     const bool asked = lawn.desirable_grass_pct || lawn.instant.value_or(false);
     if (!asked || zone.establishment.method == turf::Method::none) return std::nullopt;
@@ -112,8 +136,8 @@ std::optional<Advice> advise(const garden::Zone& zone, const garden::Renovation&
     weigh_grass_left(lawn, advice);
     weigh_slope(zone, advice);
     weigh_traffic(lawn, advice);
-    weigh_season(timing, advice);
     weigh_haste(lawn, advice);
+    weigh_season(zone, climate, timing, show, advice);
     for (const turf::Method method :
          {turf::Method::overseed, turf::Method::seed, turf::Method::sod})
         advice.ways.push_back(way(zone, renovation, climate, method));

@@ -33,9 +33,10 @@ struct Advice {
 };
 
 // Nothing when the file says neither how much grass is left nor that a lawn is wanted at once, or
-// when the zone is mature.
+// when the zone is mature. `timing` is that of the zone's own method on its day; whether the others
+// would be in time then is looked at here.
 std::optional<Advice> advise(const garden::Zone& zone, const garden::Renovation& renovation,
-                             const Climate& climate, const Timing& timing);
+                             const Climate& climate, const Timing& timing, const Show& show);
 
 // "overseed", "sow anew", "lay sod".
 std::string_view name(turf::Method method);

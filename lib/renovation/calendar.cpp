@@ -64,11 +64,12 @@ void Builder::add(Date day, std::string key, std::string title, std::string text
 
 std::string Builder::range(const Milestone& milestone) const {
     if (!milestone.early) return "Dates cannot be told.";
-    const std::string late =
-        milestone.late ? to_string(*milestone.late) : std::string("next spring");
     if (milestones_.live && milestone.early == milestone.late) return "As it came.";
-    return std::string(milestones_.live ? "As the season goes" : "In a year as usual") +
-           "; between " + to_string(*milestone.early) + " and " + late +
+    const std::string start = milestones_.live ? "As the season goes; " : "In a year as usual; ";
+    if (!milestone.late)
+        return start + "no sooner than " + to_string(*milestone.early) +
+               " in nine cases of ten, and how late cannot be told: winter may come between.";
+    return start + "between " + to_string(*milestone.early) + " and " + to_string(*milestone.late) +
            " in eight cases of ten, by weather and seed.";
 }
 
@@ -177,7 +178,9 @@ void Builder::add_emergence() {
     if (milestones_.first_green.usual)
         add(*milestones_.first_green.usual, "first_green", "first green",
             range(milestones_.first_green) +
-                " The quick grass of the mix only: water on as before.");
+                (zone_.establishment.mix.size() > 1
+                     ? " The quick grass of the mix only: water on as before."
+                     : " The quickest seeds only: water on as before."));
     if (milestones_.all_up.usual)
         add(*milestones_.all_up.usual, "all_up", "all up",
             range(milestones_.all_up) +
@@ -190,12 +193,13 @@ void Builder::add_mowing() {
     if (zone_.establishment.method == turf::Method::overseed)
         add(add_days(start_, 10), "mow_old_turf", "mow the standing grass, lightly",
             "It shades the seedlings: early and often, only when the soil is firm, with a light "
-            "mower, sharp blade, clippings off. Skip the water before.");
+            "mower, sharp blade, clippings off. Tell firstmow the hour: no water in the three "
+            "hours before, unless the seedbed would dry.");
     if (!milestones_.first_mow.usual) return;
     const Date mow = *milestones_.first_mow.usual;
     add(add_days(mow, -1), "skip_water", "let the surface dry for the mow",
-        "Hold the zone until the mow is done: the soil must be firm under foot. Give no water on "
-        "the evening before.");
+        "Tell firstmow the hour of the mow: the soil must be firm under foot, so from twelve hours "
+        "before it gives no water, and what would be due then comes sooner.");
     add(mow, "first_mow", "first mow",
         range(milestones_.first_mow) + " When most of the grass stands at " +
             show_.depth(height * 1.33) + ", cut it to " + show_.depth(height) +
@@ -219,7 +223,8 @@ void Builder::add_laying() {
                 " Pull at a corner: when it resists, report it as rooted, and the water is drawn "
                 "back.");
         add(add_days(tug, 1), "skip_water", "let the surface dry for the mow",
-            "The soil must be firm under foot.");
+            "Tell firstmow the hour of the mow: the soil must be firm under foot, so it gives no "
+            "water in the hours before.");
         add(add_days(tug, 2), "first_mow", "first mow",
             "Only when it resists a tug. Down to " + show_.depth(height) +
                 ", never more than a third; light mower, few turns.");

@@ -14,6 +14,8 @@ constexpr int kLongestLook = 330;
 constexpr double kDampKpa = -30; // what a bed kept damp has between runs
 // An ordinary lawn's soil surface is dry half of the time (default).
 constexpr double kSparedByHardening = 0.5;
+// Grass that rests is not watered: no growth below 5 deg C (default).
+constexpr double kGrowsFrom_c = 5;
 
 bool shows_green(const turf::Progress& progress) {
     return std::ranges::any_of(progress.species, [](const turf::SpeciesProgress& species) {
@@ -47,6 +49,9 @@ void note_milestones(turf::Progress& progress, Date date, WallTime now, Course& 
         turf::observe(progress,
                       sod ? turf::ObservationKind::rooted : turf::ObservationKind::first_mow, now);
     }
+    // What is due is done: the standing turf is kept short until the new grass is mown with it.
+    if (turf::standing_turf_wants_cut(progress))
+        turf::observe(progress, turf::ObservationKind::mown, now);
     if (progress.phase == turf::Phase::mature) note(course.grown_in);
 }
 
@@ -84,7 +89,7 @@ Course course(const garden::Establishment& establishment, const Climate& climate
     for (int day = 0; day <= kLongestLook && progress.phase != turf::Phase::mature; ++day) {
         const Date date = add_days(start, day);
         const double soil_c = std::max(soil_temp_c(climate, date) + warmer_c, 0.0);
-        if (!course.first_mow) {
+        if (!course.first_mow && soil_c >= kGrowsFrom_c) {
             const double net_mm =
                 daily_net_mm(progress, establishment.cover, usual_eto_mm(climate, date));
             course.net_mm += net_mm;

@@ -17,7 +17,9 @@ struct Course {
     // that is mown (K-State: at 3-4 in; Cornell: 60 % of the grass at 2-3 in); sod: when rooted.
     std::optional<Date> first_mow;
     std::optional<Date> grown_in; // waters like an ordinary lawn
-    double net_mm = 0;  // evaporation and transpiration up to the first mow (or the end of looking)
+    // Evaporation and transpiration up to the first mow (or the end of looking), without the days
+    // on which the soil is too cold for grass to grow.
+    double net_mm = 0;
     double rain_mm = 0; // of that, what usual rain brings; 0 when it is not known
 };
 

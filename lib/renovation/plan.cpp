@@ -50,9 +50,14 @@ ZonePlan plan_zone(const garden::Garden& garden, const garden::Zone& zone, const
     planned.quantities = quantities(
         zone, garden.renovation, planned.milestones.net_mm,
         climate.rain_known ? std::optional<double>(planned.milestones.rain_mm) : std::nullopt);
-    planned.advice = advise(zone, garden.renovation, climate, planned.timing);
+    planned.advice = advise(zone, garden.renovation, climate, planned.timing, show);
     planned.events = zone_events(zone, garden.renovation, planned.timing, planned.milestones,
                                  planned.quantities, show);
+    for (const LiveDates& known : live)
+        if (known.zone == zone.id && known.mow)
+            planned.events.push_back({*known.mow, 1, zone.id, "mow_planned",
+                                      zone.name + ": mow, as you said", known.mow_words});
+    sort_events(planned.events);
     return planned;
 }
 
@@ -67,12 +72,13 @@ Milestone milestone_of(const turf::When& when, const TimeZone& local) {
 }
 
 Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record,
-                std::span<const LiveDates> live) {
+                std::span<const LiveDates> live, FrostFrom frost) {
     Plan plan;
     plan.garden = &garden;
     plan.climate = climate_of(garden.site.place, record);
     plan.cautions = cautions_for(garden);
-    const FirstFreezes freezes = first_freezes(record, plan.climate.southern());
+    FirstFreezes freezes;
+    if (frost == FrostFrom::record) freezes = first_freezes(record, plan.climate.southern());
     const Show show(garden.site.units);
     std::optional<Date> first;
     const ZonePlan* first_zone = nullptr;
@@ -94,8 +100,9 @@ Plan plan_dates(const garden::Garden& garden, std::span<const DailyAir> record,
     return plan;
 }
 
-Plan plan(const garden::Garden& garden, const TimeZone& local, std::span<const DailyAir> record) {
-    Plan plan = plan_dates(garden, record);
+Plan plan(const garden::Garden& garden, const TimeZone& local, std::span<const DailyAir> record,
+          std::span<const LiveDates> live, FrostFrom frost) {
+    Plan plan = plan_dates(garden, record, live, frost);
     plan.feasibility = feasibility(garden, local, plan.climate);
     return plan;
 }

@@ -24,6 +24,8 @@ constexpr double kSodTaperDays = 28; // sod: weeks 3 to 6
 constexpr double kWarmthDays = 2;
 constexpr double kFullStand = 0.7; // so much of a stand closes as well as a whole one (default)
 constexpr double kCatchUp = 4;     // a mow reported early: the taper hurries so much
+constexpr std::size_t kMostDaysKept = 240; // of the past of the emergence curve
+constexpr double kLongUp = 1.5;            // over the thermal time of all up: the last are up
 
 double species_roots_mm(const SpeciesProgress& species, const SpeciesTraits& kind,
                         double soil_temp_c, double days) {
@@ -62,6 +64,34 @@ void note_moments(SpeciesProgress& species, WallTime now) {
     note(species.first_green, first_green_tau(kind));
     note(species.half_up, kind.emergence_factor);
     note(species.all_up, all_up_tau(kind));
+}
+
+// What is kept for the past of the emergence curve. Days that a saved state of before did not keep
+// are drawn in evenly.
+void keep_days(SpeciesProgress& species, WallTime sown, WallTime now) {
+    std::vector<double>& days = species.tau_by_day;
+    const double last = days.empty() ? 0 : days.back();
+    if (last > kLongUp * species.slowness * all_up_tau(traits(species.species))) return;
+    const auto over =
+        std::min(static_cast<std::size_t>((now - sown).count() / 86400), kMostDaysKept);
+    if (over <= days.size()) return;
+    const std::size_t missing = over - days.size();
+    for (std::size_t i = 1; i <= missing; ++i)
+        days.push_back(
+            std::lerp(last, species.tau, static_cast<double>(i) / static_cast<double>(missing)));
+}
+
+// Half of the seedlings that the whole mix could bring are up.
+void note_half_up(Progress& progress, WallTime now) {
+    double up = 0;
+    double shares = 0;
+    for (const SpeciesProgress& species : progress.species) {
+        up += species.share * lot_share(own_tau(species), traits(species.species).emergence_factor);
+        shares += species.share;
+    }
+    const bool reached = shares > 0 && up >= shares / 2;
+    if (reached && !progress.half_up) progress.half_up = now;
+    if (!reached) progress.half_up.reset(); // a report may have shown that it was not so far
 }
 
 // What the soil's temperature has been of late.
@@ -200,11 +230,14 @@ std::optional<PhaseChange> advance(Progress& progress, const Bed& bed, Seconds d
     const double light = light_share(progress.standing_cover);
     const double growth_cd = light * growth_cd_per_day(warm_season(progress), bed.temp_c) * days;
     if (progress.method == Method::sod || progress.all_up) progress.growth_cd += growth_cd;
-    if (progress.method != Method::sod)
+    if (progress.method != Method::sod) {
         for (SpeciesProgress& species : progress.species) {
             advance_species(species, bed, days, light);
             note_moments(species, now);
+            keep_days(species, *progress.sown, now);
         }
+        note_half_up(progress, now);
+    }
     if (progress.method == Method::overseed && !progress.first_mow)
         grow_standing_turf(progress, bed.temp_c, days);
     update_stand(progress);

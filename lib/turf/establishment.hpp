@@ -49,6 +49,9 @@ struct SpeciesProgress {
     std::optional<WallTime> half_up;
     std::optional<WallTime> all_up;
     double tau_per_day = 0; // what it gathers in a day, over the last day or so
+    // Thermal time as it stood at the end of each 24 h since the sowing, until all is long up: what
+    // the past of the emergence curve is drawn from.
+    std::vector<double> tau_by_day;
     // This lot's thermal time over the book's, as it is believed now (1: as the book says), and
     // how sure that is.
     double slowness = 1;
@@ -74,6 +77,7 @@ struct Progress {
     std::optional<WallTime> sown;           // begin of establishment; none for a grown-in lawn
     std::vector<SpeciesProgress> species;   // of the mix, in its order
     std::optional<WallTime> seedlings_seen; // first report
+    std::optional<WallTime> half_up;        // half of the whole mix emerged (modelled)
     std::optional<WallTime> all_up;         // slowest important species emerged (modelled)
     std::optional<WallTime> first_mow;      // reported, or assumed when long due
     bool first_mow_assumed = false;
@@ -158,6 +162,9 @@ Danger danger_of(const SpeciesProgress& species);
 
 // Share (0..1) of the seedlings that could have come, which are up and alive.
 double up_share(const SpeciesProgress& species);
+// The same at the end of each 24 h since the sowing, by what is believed of the lot and known of
+// its survivors now.
+std::vector<double> up_by_day(const SpeciesProgress& species);
 // Share (0..1) of the seeds, sprouted or not, that are alive: 1 unless drying or washing took some.
 struct Stand {
     double alive = 1; // over the zone

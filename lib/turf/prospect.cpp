@@ -111,6 +111,7 @@ private:
             // What is due is done, so that the time after it can be told.
             if (!progress_.first_mow) observe(progress_, ObservationKind::first_mow, now_);
         }
+        if (standing_turf_wants_cut(progress_)) observe(progress_, ObservationKind::mown, now_);
         note(seen_.grown_in, progress_.phase == Phase::mature, now_);
     }
 
@@ -195,6 +196,7 @@ std::vector<SpeciesProspect> species_prospects(const Progress& progress,
         const auto of = [&](std::optional<WallTime> Seen::OfSpecies::*moment) {
             return when(futures, [&](const Seen& seen) { return seen.species[k].*moment; });
         };
+        species.curve_past = up_by_day(is);
         species.first_green = past_or(is.first_green, of(&Seen::OfSpecies::first_green));
         species.half_up = past_or(is.half_up, of(&Seen::OfSpecies::half_up));
         species.all_up = past_or(is.all_up, of(&Seen::OfSpecies::all_up));
@@ -239,12 +241,14 @@ Prospect prospect(const Progress& progress, WallTime now, std::span<const SoilDa
         found.rooted =
             past_or(progress.rooted, when(futures, [](const Seen& seen) { return seen.rooted; }));
     } else {
+        found.sown = progress.sown;
         found.species = species_prospects(progress, futures, days.size());
         found.first_green = when(futures, [&](const Seen& seen) {
             return among(progress, seen, &Seen::OfSpecies::first_green, std::less<>{}, false);
         });
         found.first_green = past_or(progress.seedlings_seen, found.first_green);
-        found.half_up = when(futures, [](const Seen& seen) { return seen.half_up; });
+        found.half_up =
+            past_or(progress.half_up, when(futures, [](const Seen& seen) { return seen.half_up; }));
         found.all_up = past_or(progress.all_up, when(futures, [&](const Seen& seen) {
                                    return among(progress, seen, &Seen::OfSpecies::all_up,
                                                 std::greater<>{}, true);

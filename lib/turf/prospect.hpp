@@ -45,6 +45,8 @@ struct SpeciesProspect {
     When first_green; // about one in fifteen up: what a person first sees
     When half_up;
     When all_up; // nine tenths
+    // Share up at the end of each 24 h since the sowing, as it is believed now.
+    std::vector<double> curve_past;
     // Share up at the end of each day ahead, 10th, 50th and 90th percentile, until the likely share
     // no longer grows.
     std::vector<double> curve_low;
@@ -54,6 +56,7 @@ struct SpeciesProspect {
 
 struct Prospect {
     std::vector<SpeciesProspect> species; // in the order of the mix; none for sod and mature turf
+    std::optional<WallTime> sown;         // when the past of the curves begins
     When first_green;                     // of the quickest important species
     When half_up;                         // half of the seedlings of the whole mix
     When all_up;                          // of the slowest important species: the phase follows it

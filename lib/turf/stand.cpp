@@ -87,14 +87,29 @@ Danger danger_of(const SpeciesProgress& species) {
     return up && species.root_depth_mm >= kSafeRootsMm ? Danger::rooted : Danger::radicle_out;
 }
 
-double up_share(const SpeciesProgress& species) {
-    const SpeciesTraits& kind = traits(species.species);
-    const LotShares up = lot_shares(own_tau(species), kind.emergence_factor);
+namespace {
+
+// Up and alive when the median seed of the lot is at `own`.
+double up_share_at(const SpeciesProgress& species, double own) {
+    const LotShares up = lot_shares(own, traits(species.species).emergence_factor);
     double sum = 0;
     for (std::size_t k = 0; k < kLotClasses; ++k)
         sum += up[k] * (kDriestShare * species.alive_driest[k] +
                         (1 - kDriestShare) * species.alive_rest[k]);
     return sum / static_cast<double>(kLotClasses);
+}
+
+} // namespace
+
+double up_share(const SpeciesProgress& species) {
+    return up_share_at(species, own_tau(species));
+}
+
+std::vector<double> up_by_day(const SpeciesProgress& species) {
+    std::vector<double> shares;
+    for (const double tau : species.tau_by_day)
+        shares.push_back(up_share_at(species, tau / species.slowness));
+    return shares;
 }
 
 Stand stand_of(const Progress& progress) {

@@ -71,6 +71,8 @@ test('answers are what the description promises', async () => {
     ['POST', '/api/v1/zones/{id}/stop'],
     ['POST', '/api/v1/zones/{id}/hold', { hours: 2 }],
     ['DELETE', '/api/v1/zones/{id}/hold'],
+    ['POST', '/api/v1/zones/{id}/mow', { at: new Date(Date.now() + 864e5).toISOString() }],
+    ['DELETE', '/api/v1/zones/{id}/mow'],
     ['POST', '/api/v1/zones/{id}/observations', { kind: 'surface_dry' }],
     ['POST', '/api/v1/zones/{id}/valve-test', { seconds: 3 }],
     ['POST', '/api/v1/zones/{id}/valve-test/result', { came: 'right' }],
@@ -98,28 +100,33 @@ test('answers are what the description promises', async () => {
   }
 });
 
-test('the calendar is iCalendar', async () => {
-  const reply = await fetch(`${world.url}/calendar.ics`);
-  assert.equal(reply.status, 200);
-  const text = await reply.text();
-  const calendar = new ICAL.Component(ICAL.parse(text));
-  assert.equal(calendar.getFirstPropertyValue('version'), '2.0');
-  assert.ok(calendar.getFirstPropertyValue('prodid'));
-  const events = calendar.getAllSubcomponents('vevent');
-  assert.ok(events.length > 0);
-  const uids = new Set();
-  for (const event of events) {
-    const read = new ICAL.Event(event);
-    assert.ok(read.summary);
-    assert.ok(event.getFirstPropertyValue('dtstamp'));
-    assert.ok(read.startDate.isDate || read.startDate.zone);
-    assert.ok(read.endDate.compare(read.startDate) >= 0, read.summary);
-    uids.add(read.uid);
-  }
-  assert.equal(uids.size, events.length);
-  for (const line of text.split('\r\n')) assert.ok(Buffer.byteLength(line) <= 75, line);
-  assert.ok(text.endsWith('END:VCALENDAR\r\n'));
-});
+for (const path of [
+  '/calendar.ics',
+  '/api/v1/plan.ics?zone=front&method=overseed&units=us',
+  '/api/v1/plan.ics?zone=back&method=sod&start=2027-09-05',
+])
+  test(`the calendar is iCalendar: ${path}`, async () => {
+    const reply = await fetch(world.url + path);
+    assert.equal(reply.status, 200);
+    const text = await reply.text();
+    const calendar = new ICAL.Component(ICAL.parse(text));
+    assert.equal(calendar.getFirstPropertyValue('version'), '2.0');
+    assert.ok(calendar.getFirstPropertyValue('prodid'));
+    const events = calendar.getAllSubcomponents('vevent');
+    assert.ok(events.length > 0);
+    const uids = new Set();
+    for (const event of events) {
+      const read = new ICAL.Event(event);
+      assert.ok(read.summary);
+      assert.ok(event.getFirstPropertyValue('dtstamp'));
+      assert.ok(read.startDate.isDate || read.startDate.zone);
+      assert.ok(read.endDate.compare(read.startDate) >= 0, read.summary);
+      uids.add(read.uid);
+    }
+    assert.equal(uids.size, events.length);
+    for (const line of text.split('\r\n')) assert.ok(Buffer.byteLength(line) <= 75, line);
+    assert.ok(text.endsWith('END:VCALENDAR\r\n'));
+  });
 
 test('the metrics are OpenMetrics, and Prometheus text', async t => {
   const here = spawnSync('/usr/bin/python3', ['-c', 'import prometheus_client']);

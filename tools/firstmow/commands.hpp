@@ -69,6 +69,7 @@ int water(const Daemon& daemon, const std::string& zone, double minutes);
 int stop(const Daemon& daemon, const std::string& zone); // empty zone: everything
 int emergency_stop(const Daemon& daemon, bool release);
 int hold(const Daemon& daemon, const std::string& zone, double hours); // 0: release
+int mow(const Daemon& daemon, const std::string& zone, const std::string& when);
 // What is seen or measured; the kind says which of the rest must be there.
 struct Seen {
     std::string kind;

@@ -53,6 +53,15 @@ public:
                 *time,
                 engine::HoldOrder{zone, *time + Seconds{static_cast<std::int64_t>(*hours * 3600)}}};
         }
+        if (kind == "mow_planned") {
+            if (fields_[3] == "never")
+                return sim::Event{*time, engine::MowPlan{zone, std::nullopt}};
+            const auto hours = amount(kMostHours, "hours until then, up to 336, or never");
+            if (!hours) return std::nullopt;
+            return sim::Event{
+                *time,
+                engine::MowPlan{zone, *time + Seconds{static_cast<std::int64_t>(*hours * 3600)}}};
+        }
         if (const auto observation = turf::observation_by_key(kind))
             return sim::Event{*time, engine::Observation{zone, *observation}};
         if (kind == "catch_cans") return cans(*time, zone);
@@ -65,7 +74,7 @@ public:
         return fault(2, "'" + std::string(kind) +
                             "' is no kind of event; seedlings_seen, first_mow, rooted, "
                             "surface_dry, puddling, nothing_yet, mown, catch_cans, soil_probe, "
-                            "forget, water, hold or "
+                            "forget, water, hold, mow_planned or "
                             "stop would be right");
     }
 

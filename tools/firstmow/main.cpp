@@ -156,6 +156,14 @@ int main(int argc, char** argv) {
     hold_command->add_option("hours", hours, "Hours; 0 ends the hold")->required();
     hold_command->callback([&] { code = hold(daemon, zone, hours); });
 
+    std::string when;
+    auto* mow_command = app.add_subcommand("mow", "Say when you will mow; water keeps clear of it");
+    add_daemon_options(mow_command, daemon);
+    mow_command->add_option("zone", zone, "Zone")->required();
+    mow_command->add_option("when", when, "UTC, such as 2026-09-21T15:00:00Z; never takes it back")
+        ->required();
+    mow_command->callback([&] { code = mow(daemon, zone, when); });
+
     Seen seen;
     auto* observe_command = app.add_subcommand("observe", "Say what you see on a zone");
     add_daemon_options(observe_command, daemon);

@@ -1,8 +1,8 @@
 #include "commands.hpp"
-#include "plan_json.hpp"
 
 #include "host/files.hpp"
 #include "host/garden_file.hpp"
+#include "tables/plan_json.hpp"
 
 #include <cstdio>
 
@@ -30,7 +30,7 @@ int plan(const PlanOptions& options) {
         const Status written = host::write_file(options.out, renovation::ical(plan));
         if (!written) return complain(written.error().message, kNotDone);
     }
-    const std::string text = options.json ? plan_json(plan) : renovation::report(plan);
+    const std::string text = options.json ? tables::plan_json(plan) : renovation::report(plan);
     std::fwrite(text.data(), 1, text.size(), stdout);
     if (std::fflush(stdout) != 0) return complain("standard output cannot be written", kNotDone);
     return kDone;

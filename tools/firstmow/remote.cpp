@@ -257,6 +257,14 @@ int hold(const Daemon& daemon, const std::string& zone, double hours) {
     return code;
 }
 
+int mow(const Daemon& daemon, const std::string& zone, const std::string& when) {
+    if (when != "never") return order(daemon, zone_path(zone, "mow"), {{"at", when}}, "noted");
+    Json reply;
+    const int code = Call(daemon).remove(zone_path(zone, "mow"), reply);
+    if (code == kDone) std::printf("no mow is planned\n");
+    return code;
+}
+
 int observe(const Daemon& daemon, const std::string& zone, const Seen& seen) {
     Json body = {{"kind", seen.kind}};
     if (!seen.readings_mm.empty()) body["readings_mm"] = seen.readings_mm;

@@ -3,6 +3,8 @@
 #include "base/random.hpp"
 #include "rig.hpp"
 
+#include <algorithm>
+
 using namespace firstmow;
 using namespace firstmow::engine;
 using trial::garden_of;
@@ -41,7 +43,9 @@ std::vector<Input> every_kind() {
             EmergencyRelease{},
             SensorReading{"meter", 12.5, local(1, 2, 3)},
             SensorReading{"meter", std::numeric_limits<double>::quiet_NaN(), local(1, 2, 3)},
-            ClockState{false}};
+            ClockState{false},
+            MowPlan{"z1", local(5, 1, 2)},
+            MowPlan{"z1", std::nullopt}};
 }
 
 // A season of two days with all sorts in it, kept from step to step.
@@ -55,6 +59,7 @@ struct Season {
             if (i == 30) rig.say({WaterOrder{"unknown", 60}});
             if (i == 35) rig.say({CatchCanTest{"z1", {{1, 2, 1.5, 1.2}, 10}}});
             if (i == 38) rig.say({Observation{"z2", turf::ObservationKind::surface_dry}});
+            if (i == 39) rig.say({MowPlan{"z2", local(3, 15)}});
             if (i == 40) rig.say({Observation{"z1", turf::ObservationKind::seedlings_seen}});
             rig.run_for(Seconds{2400});
             states.push_back(rig.state);
@@ -90,7 +95,45 @@ TEST_CASE("codec: inputs of every kind read back as they were") {
     CHECK(std::get<ValveReport>(back.value()[10]).fault);
     CHECK(std::get<ValveReport>(back.value()[10]).detail ==
           std::get<ValveReport>(inputs[10]).detail);
+    CHECK(std::get<MowPlan>(back.value()[24]).at == local(5, 1, 2));
+    CHECK_FALSE(std::get<MowPlan>(back.value()[25]).at.has_value());
     CHECK(decode_inputs(encode_inputs({})).value().empty());
+}
+
+TEST_CASE("codec: a state of before mows and curves were kept is read, with what can be told") {
+    Rig rig{garden_of({seed_zone("z1")}, 50), local(0, 5)};
+    rig.run_to(local(25, 12));
+    const turf::Progress& is = rig.zone().settled.progress;
+    REQUIRE(is.half_up.has_value());
+    std::string text = encode_state(rig.setup, rig.state);
+    const auto cut = [&](const std::string& key) { // `"key":value,`, wherever it stands
+        for (auto at = text.find(key); at != std::string::npos; at = text.find(key, at)) {
+            const bool list = text[at + key.size()] == '[';
+            const auto end = text.find(list ? "]," : ",", at);
+            text.erase(at, end + (list ? 2 : 1) - at);
+        }
+    };
+    cut("\"mow_at\":");
+    cut("\"tau_by_day\":");
+    const auto species = text.find("\"seedlings_seen\"");
+    const auto half = text.find("\"half_up\":", species); // the mix's, not the species'
+    text.erase(half, text.find(',', half) + 1 - half);
+    const auto back = decode_state(rig.setup, text);
+    REQUIRE_MESSAGE(back.ok(), back.error().message);
+    const turf::Progress& read = back->zones[0].settled.progress;
+    CHECK(read.species[0].tau_by_day.empty());
+    CHECK_FALSE(back->zones[0].mow_at.has_value());
+    // About when it was: between the species of the mix.
+    REQUIRE(read.half_up.has_value());
+    const auto apart =
+        *read.half_up > *is.half_up ? *read.half_up - *is.half_up : *is.half_up - *read.half_up;
+    CHECK(apart <= std::chrono::days{3});
+    // Days that were not kept are drawn in evenly with the next step.
+    State state = *back;
+    turf::Progress& progress = state.zones[0].settled.progress;
+    turf::advance(progress, 18, -30, Seconds{3600}, rig.now + Seconds{3600});
+    CHECK_EQ(progress.species[0].tau_by_day.size(), 25);
+    CHECK(std::ranges::is_sorted(progress.species[0].tau_by_day));
 }
 
 TEST_CASE("codec: states read back bit for bit") {

@@ -83,6 +83,11 @@ void FakeBackend::obey(const engine::Input& input) {
             } else if (const auto* release = std::get_if<engine::HoldRelease>(&input);
                        release != nullptr && release->zone == zone.id) {
                 zone.hold_until.reset();
+            } else if (const auto* mow = std::get_if<engine::MowPlan>(&input);
+                       mow != nullptr && mow->zone == zone.id) {
+                zone.mow_at = mow->at;
+                zone.firm_from.reset();
+                if (mow->at) zone.firm_from = *mow->at - Seconds(12 * 3600);
             }
         }
     });

@@ -25,6 +25,16 @@ public:
         if (calendar_.empty()) return Error{"no zone is being established"};
         return calendar_;
     }
+    Status plan(const renovation::Answers& answers, PlanForm form,
+                Answer<std::string> answer) override {
+        if (!refuse_answers_.empty()) return Error{refuse_answers_};
+        answers_ = answers;
+        if (plan_fails_)
+            answer(Error{"too many ask for a plan; ask again in a moment"});
+        else
+            answer(form == PlanForm::json ? plan_ : calendar_);
+        return Done{};
+    }
     void submit(engine::Input input, std::function<void(Status)> done) override;
     void cycles(const Span& span, Answer<std::vector<engine::Cycle>> answer) override;
     void decisions(const Span& span, Answer<std::vector<engine::Decision>> answer) override;
@@ -62,6 +72,10 @@ public:
     GardenText garden_;                    // the file
     std::vector<std::string> garden_said_; // of each change
     std::string calendar_;                 // empty: there is none
+    std::string plan_ = "{}\n";
+    renovation::Answers answers_; // the last that were tried
+    std::string refuse_answers_;
+    bool plan_fails_ = false;
     Health health_;
     Weather weather_;
     std::string station_refusal_;            // empty: every word is taken

@@ -246,11 +246,27 @@ TEST_CASE("what an order would bring is told before it is given") {
 
 TEST_CASE("metrics in both text forms") {
     Asked asked;
+    asked.serving.on_loop([](FakeBackend& backend, HttpServer&) {
+        backend.change([](engine::GardenView& view) {
+            turf::SpeciesProspect rye;
+            rye.species = turf::Species::perennial_ryegrass;
+            rye.up = 0.25;
+            view.zones[0].prospect.species = {rye};
+            view.zones[0].stand = {0.9, 0.7};
+        });
+    });
     const auto plain = asked.client.Get("/metrics");
     REQUIRE(plain);
     CHECK_EQ(plain->get_header_value("Content-Type"), "text/plain; version=0.0.4; charset=utf-8");
     CHECK_NE(plain->body.find("firstmow_valve_open{zone=\"front\"} 0\n"), std::string::npos);
     CHECK_NE(plain->body.find("# TYPE firstmow_http_requests_total counter"), std::string::npos);
+    for (const std::string line :
+         {"firstmow_stand_ratio{zone=\"front\"} 0.900\n",
+          "firstmow_stand_driest_quarter_ratio{zone=\"front\"} 0.700\n",
+          "firstmow_emergence_ratio{zone=\"front\",species=\"perennial_ryegrass\"} 0.250\n"})
+        CHECK_MESSAGE(plain->body.find(line) != std::string::npos, line);
+    // A zone without seed has no stand.
+    CHECK_EQ(plain->body.find("firstmow_stand_ratio{zone=\"side\"}"), std::string::npos);
     CHECK_EQ(plain->body.find("# EOF"), std::string::npos);
     const auto open = asked.client.Get(
         "/metrics", {{"Accept", "application/openmetrics-text;version=1.0.0;q=0.5,*/*;q=0.1"}});
@@ -271,6 +287,12 @@ TEST_CASE("orders reach the engine as they were meant") {
     const auto released = asked.client.Delete("/api/v1/zones/side/hold", kWithKey);
     REQUIRE(released);
     CHECK_EQ(released->status, 200);
+    CHECK_EQ(asked.post("/api/v1/zones/side/mow", R"({"at": "2026-08-31T15:00:00Z"})")["at"],
+             "2026-08-31T15:00:00Z");
+    CHECK_EQ(asked.get("/api/v1/status")["zones"][1]["mow_planned"]["firm_from"],
+             "2026-08-31T03:00:00Z");
+    CHECK_EQ(asked.client.Delete("/api/v1/zones/side/mow", kWithKey)->status, 200);
+    CHECK(asked.get("/api/v1/status")["zones"][1]["mow_planned"].is_null());
     asked.post("/api/v1/zones/side/observations", R"({"kind": "surface_dry"})");
     asked.post("/api/v1/zones/side/observations",
                R"({"kind": "catch_cans", "readings_ml": [21, 0], "opening_cm2": 105, )"
@@ -282,23 +304,25 @@ TEST_CASE("orders reach the engine as they were meant") {
     asked.post("/api/v1/stop", "{}");
 
     const auto orders = asked.serving.backend().orders();
-    REQUIRE_EQ(orders.size(), 10);
+    REQUIRE_EQ(orders.size(), 12);
     CHECK_EQ(std::get<engine::WaterOrder>(orders[0]).run_s, 510);
     CHECK_EQ(std::get<engine::StopOrder>(orders[1]).zone, "front");
     CHECK_EQ(std::get<engine::HoldOrder>(orders[2]).zone, "side");
     CHECK_EQ(std::get<engine::HoldRelease>(orders[3]).zone, "side");
-    CHECK(std::get<engine::Observation>(orders[4]).kind == turf::ObservationKind::surface_dry);
-    const auto cans = std::get<engine::CatchCanTest>(orders[5]);
+    CHECK(std::get<engine::MowPlan>(orders[4]).at == parse_iso8601("2026-08-31T15:00:00Z").value());
+    CHECK_FALSE(std::get<engine::MowPlan>(orders[5]).at.has_value());
+    CHECK(std::get<engine::Observation>(orders[6]).kind == turf::ObservationKind::surface_dry);
+    const auto cans = std::get<engine::CatchCanTest>(orders[7]);
     CHECK_EQ(cans.zone, "side");
     CHECK_EQ(cans.cans.minutes, 10);
     CHECK(cans.cans.depth_mm == std::vector<double>{2, 0});
-    const auto probe = std::get<engine::SoilProbe>(orders[6]);
+    const auto probe = std::get<engine::SoilProbe>(orders[8]);
     CHECK_EQ(probe.depth_mm, 50);
     CHECK(probe.kpa == -35);
     CHECK_FALSE(probe.water_fraction);
-    CHECK_FALSE(std::get<engine::CorrectionUndo>(orders[7]).all);
-    CHECK(std::get<engine::CorrectionUndo>(orders[8]).all);
-    CHECK_EQ(std::get<engine::StopOrder>(orders[9]).zone, "");
+    CHECK_FALSE(std::get<engine::CorrectionUndo>(orders[9]).all);
+    CHECK(std::get<engine::CorrectionUndo>(orders[10]).all);
+    CHECK_EQ(std::get<engine::StopOrder>(orders[11]).zone, "");
 }
 
 TEST_CASE("what the engine refuses is said in its words") {
@@ -317,7 +341,7 @@ TEST_CASE("the page and its files are there, and are not sent twice") {
     Asked asked;
     for (const char* path :
          {"/", "/app.css", "/app.js", "/strip.js", "/words.js", "/orders.js", "/garden.js",
-          "/dom.js", "/zone.js", "/icon.svg", "/manifest.webmanifest"}) {
+          "/dom.js", "/zone.js", "/plan.html", "/plan.css", "/plan.js", "/mow.js", "/icon.svg", "/manifest.webmanifest"}) {
         const auto reply = asked.client.Get(path);
         REQUIRE(reply);
         CHECK_MESSAGE(reply->status == 200, path);
@@ -352,6 +376,82 @@ TEST_CASE("the description names every route and no other") {
     for (const std::string& route : App::route_list())
         routes.insert(route);
     CHECK_EQ(described, routes);
+}
+
+TEST_CASE("a plan is made with the answers of the query, and without any") {
+    Asked asked;
+    const auto answers = [&](const std::string& query) {
+        const auto reply = asked.client.Get("/api/v1/plan" + query);
+        REQUIRE(reply);
+        CHECK_MESSAGE(reply->status == 200, query);
+        CHECK_EQ(reply->get_header_value("Content-Type"), "application/json");
+        renovation::Answers tried;
+        asked.serving.on_loop([&](FakeBackend& backend, HttpServer&) { tried = backend.answers_; });
+        return tried;
+    };
+    CHECK(answers("") == renovation::Answers{});
+    CHECK(answers("?zone=&traffic=&start=") == renovation::Answers{});
+    renovation::Answers all;
+    all.zone = "front";
+    all.units = garden::Units::us;
+    all.first_frost = std::chrono::month_day{std::chrono::month{10}, std::chrono::day{7}};
+    all.grass_left_pct = 12.5;
+    all.traffic = garden::Traffic::high;
+    all.slope_pct = 0;
+    all.instant = false;
+    all.method = turf::Method::sod;
+    all.start = parse_date("2026-09-05").value();
+    CHECK(answers("?zone=front&units=us&first_frost=10-07&grass_left_pct=12.5&traffic=high"
+                  "&slope_pct=0&instant=false&method=sod&start=2026-09-05") == all);
+    const std::string calendar = "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n";
+    asked.serving.on_loop([&](FakeBackend& backend, HttpServer&) { backend.calendar_ = calendar; });
+    const auto reply = asked.client.Get("/api/v1/plan.ics?zone=front&start=2026-09-05");
+    REQUIRE(reply);
+    CHECK_EQ(reply->get_header_value("Content-Type"), "text/calendar; charset=utf-8");
+    CHECK_EQ(reply->get_header_value("Content-Disposition"), "attachment; filename=\"plan.ics\"");
+    CHECK_EQ(reply->body, calendar);
+}
+
+TEST_CASE("an answer that cannot be is refused with one sentence that says what would be right") {
+    Asked asked;
+    const std::pair<const char*, const char*> wrong[] = {
+        {"grass_left_pct=101", "'grass_left_pct' must be a number from 0 to 100"},
+        {"grass_left_pct=-1", "'grass_left_pct' must be a number from 0 to 100"},
+        {"grass_left_pct=much", "'grass_left_pct' must be a number from 0 to 100"},
+        {"slope_pct=nan", "'slope_pct' must be a number from 0 to 100"},
+        {"slope_pct=1e999", "'slope_pct' must be a number from 0 to 100"},
+        {"traffic=heavy", "'traffic' must be low, medium or high"},
+        {"instant=yes", "'instant' must be false or true"},
+        {"method=none", "'method' must be seed, overseed or sod"},
+        {"units=imperial", "'units' must be metric or us"},
+        {"start=2026-02-30", "'start' is not a date from 2000 to 2099; write it as 2026-08-22"},
+        {"start=1999-12-31", "'start' is not a date from 2000 to 2099; write it as 2026-08-22"},
+        {"first_frost=02-29", "'first_frost' is not a day of every year; write month and day as "
+                              "10-07"},
+        {"first_frost=2026-10-07", "'first_frost' is not a day of every year; write month and day "
+                                   "as 10-07"},
+        {"grass=20", "the query has no parameter 'grass'"},
+        {"zone=front&zone=side", "the query gives 'zone' twice; give it once"}};
+    for (const auto& [query, detail] : wrong) {
+        CAPTURE(query);
+        for (const char* path : {"/api/v1/plan?", "/api/v1/plan.ics?"}) {
+            const auto reply = asked.client.Get(std::string(path) + query);
+            REQUIRE(reply);
+            CHECK_EQ(reply->status, 400);
+            CHECK_EQ(reply->get_header_value("Content-Type"), "application/problem+json");
+            CHECK_EQ(json::parse(reply->body)["detail"].get<std::string>().find(detail), 0);
+        }
+    }
+    CHECK_EQ(asked.client.Get("/api/v1/plan?zone=nowhere")->status, 404);
+    asked.serving.on_loop([](FakeBackend& backend, HttpServer&) {
+        backend.refuse_answers_ = "the garden has several zones";
+    });
+    CHECK_EQ(asked.client.Get("/api/v1/plan")->status, 400);
+    asked.serving.on_loop([](FakeBackend& backend, HttpServer&) {
+        backend.refuse_answers_.clear();
+        backend.plan_fails_ = true;
+    });
+    CHECK_EQ(asked.client.Get("/api/v1/plan")->status, 503);
 }
 
 TEST_CASE("the calendar is given as text/calendar, byte for byte") {

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <chrono>
 #include <vector>
 
@@ -195,4 +196,65 @@ TEST_CASE("seed that waits for its day is reckoned from that day") {
     const Progress progress = begin(Method::seed, kMix, kStart);
     const Prospect ahead = prospect(progress, kStart - kDay * 10, steady(18));
     CHECK_EQ(days(ahead.first_green.likely), days(fresh(18).first_green.likely));
+}
+
+TEST_CASE("half up stays the day on which it came, and the curve has its past") {
+    Progress progress = begin(Method::seed, kMix, kStart);
+    WallTime now = kStart;
+    CHECK(prospect(progress, now, steady(18)).species[0].curve_past.empty());
+    std::optional<WallTime> came;
+    for (int day = 1; day <= 30; ++day) {
+        const Prospect before = prospect(progress, now, steady(18, 0.01));
+        pass(progress, now, kDay, 18);
+        const Prospect seen = prospect(progress, now, steady(18));
+        for (const SpeciesProspect& species : seen.species) {
+            // A value for each day, never falling where nothing dies, up to what is up now.
+            const bool over = species.curve_past.back() > 0.999; // then no more are kept
+            if (!over) CHECK_EQ(species.curve_past.size(), static_cast<std::size_t>(day));
+            CHECK(std::ranges::is_sorted(species.curve_past));
+            CHECK_EQ(species.curve_past.back(), doctest::Approx(species.up).epsilon(0.001));
+        }
+        if (!progress.half_up) {
+            CHECK_FALSE(came.has_value());
+            CHECK(seen.half_up.late > now);
+            continue;
+        }
+        if (!came) {
+            came = progress.half_up;
+            CHECK(*came > now - kDay);
+            CHECK(*came <= now);
+            // Where it was expected the day before.
+            CHECK(std::abs(days(came) - days(before.half_up.likely)) < 1);
+        }
+        CHECK(seen.half_up == When{*came, *came, *came});
+    }
+    REQUIRE(came.has_value());
+    CHECK(days(came) > days(progress.species[1].half_up));
+    CHECK(days(came) < days(progress.species[0].half_up));
+}
+
+TEST_CASE("a curve's past is drawn by what is believed now, and loses what has died since") {
+    Progress progress = begin(Method::seed, kMix, kStart);
+    WallTime now = kStart;
+    pass(progress, now, 16 * kDay, 18);
+    const std::vector<double> before = prospect(progress, now, steady(18)).species[0].curve_past;
+    observe(progress, ObservationKind::nothing_yet, now);
+    const std::vector<double> after = prospect(progress, now, steady(18)).species[0].curve_past;
+    REQUIRE_EQ(before.size(), after.size());
+    CHECK(after.back() < before.back());
+    // Much of it is killed by two dry days; the past shows what of it still stands.
+    Progress dry = progress;
+    pass(dry, now, 2 * kDay, 18, -3000);
+    const Prospect left = prospect(dry, now, steady(18));
+    CHECK(left.species[0].stand < 0.9);
+    CHECK_EQ(left.species[0].curve_past.back(), doctest::Approx(left.species[0].up));
+    CHECK(left.species[0].curve_past.back() < after.back());
+}
+
+TEST_CASE("standing turf that is cut when it wants to be does not hold the seedlings back") {
+    // The dates reckon with a mow that is due being done.
+    const When mow = fresh(18, Method::overseed).first_mow;
+    const When alone = fresh(18).first_mow;
+    CHECK(days(mow.likely) > days(alone.likely));
+    CHECK(days(mow.likely) < 2 * days(alone.likely));
 }

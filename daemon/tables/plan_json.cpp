@@ -1,10 +1,10 @@
-#include "plan_json.hpp"
+#include "tables/plan_json.hpp"
 
 #include <nlohmann/json.hpp>
 
 #include <cmath>
 
-namespace firstmow::companion {
+namespace firstmow::tables {
 
 namespace {
 
@@ -75,14 +75,15 @@ Json timing_json(const Timing& timing) {
             {"sentences", timing.sentences}};
 }
 
-Json advice_json(const Advice& advice) {
+Json advice_json(const Plan& plan, const Advice& advice) {
     Json ways = Json::array();
     for (const Way& way : advice.ways)
         ways.push_back({{"method", method_word(way.method)},
                         {"water_mm", rounded(way.water_mm)},
                         {"water_l", rounded(way.water_l)},
                         {"water_cost", number_json(way.water_cost)},
-                        {"weeks_to_first_mow", number_json(way.weeks_to_first_mow)}});
+                        {"weeks_to_first_mow", number_json(way.weeks_to_first_mow)},
+                        {"words", way_words(plan, way)}});
     return {{"method", method_word(advice.method)}, {"reasons", advice.reasons}, {"ways", ways}};
 }
 
@@ -151,36 +152,86 @@ Json feasibility_json(const Feasibility& f) {
             {"remedies", remedies}};
 }
 
-Json zone_json(const ZonePlan& zone) {
+std::string month_day(std::chrono::month_day day) {
+    return to_string(Date{std::chrono::year{2000} / day.month() / day.day()}).substr(5);
+}
+
+Json tap_json(const Plan& plan) {
+    const auto words = tap_words(plan);
+    if (!words) return nullptr;
+    return {{"demand", words->demand},
+            {"zones", words->zones},
+            {"verdict", words->verdict},
+            {"remedies", words->remedies}};
+}
+
+std::string_view traffic_word(garden::Traffic traffic) {
+    switch (traffic) {
+    case garden::Traffic::low:
+        return "low";
+    case garden::Traffic::medium:
+        return "medium";
+    case garden::Traffic::high:
+        break;
+    }
+    return "high";
+}
+
+// What is answered of a zone, by the garden file or in its place.
+Json answers_json(const garden::Zone& zone) {
+    const garden::OldLawn& lawn = zone.old_lawn;
+    return {{"id", zone.id},
+            {"name", zone.name},
+            {"method", method_word(zone.establishment.method)},
+            {"start", date_json(zone.establishment.start)},
+            {"area_m2", rounded(zone.area_m2)},
+            {"slope_pct", rounded(zone.slope_pct)},
+            {"grass_left_pct", number_json(lawn.desirable_grass_pct)},
+            {"traffic", lawn.traffic ? Json(traffic_word(*lawn.traffic)) : Json(nullptr)},
+            {"instant", lawn.instant ? Json(*lawn.instant) : Json(nullptr)}};
+}
+
+Json zone_json(const Plan& plan, const ZonePlan& zone) {
     const Milestones& m = zone.milestones;
     return {{"id", zone.zone->id},
             {"name", zone.zone->name},
             {"method", method_word(zone.zone->establishment.method)},
             {"start", date_json(zone.zone->establishment.start)},
+            {"under_way", m.live},
             {"timing", timing_json(zone.timing)},
             {"first_green", milestone_json(m.first_green)},
             {"all_up", milestone_json(m.all_up)},
             {"rooted", milestone_json(m.rooted)},
             {"first_mow", milestone_json(m.first_mow)},
             {"grown_in", milestone_json(m.grown_in)},
-            {"advice", zone.advice ? advice_json(*zone.advice) : Json(nullptr)},
-            {"quantities", quantities_json(zone.quantities)}};
+            {"advice", zone.advice ? advice_json(plan, *zone.advice) : Json(nullptr)},
+            {"quantities", quantities_json(zone.quantities)},
+            {"to_buy", shopping_words(plan, zone)}};
 }
 
 } // namespace
 
-std::string plan_json(const Plan& plan) {
+std::string plan_json(const renovation::Plan& plan) {
     Json zones = Json::array();
     for (const ZonePlan& zone : plan.zones)
-        zones.push_back(zone_json(zone));
+        zones.push_back(zone_json(plan, zone));
+    Json answers = Json::array();
+    for (const garden::Zone& zone : plan.garden->zones)
+        answers.push_back(answers_json(zone));
+    const garden::Site& site = plan.garden->site;
     const Json json = {
-        {"garden", plan.garden->site.name},
+        {"garden", site.name},
+        {"units", site.units == garden::Units::us ? "us" : "metric"},
+        {"first_frost", site.first_frost ? Json(month_day(*site.first_frost)) : Json(nullptr)},
+        {"frost", frost_words(plan)},
         {"climate_from_record", plan.climate.from_record},
+        {"answers", answers},
         {"zones", zones},
+        {"tap", tap_json(plan)},
         {"feasibility", plan.feasibility ? feasibility_json(*plan.feasibility) : Json(nullptr)},
         {"events", events_json(plan.events)},
         {"cautions", plan.cautions}};
     return json.dump(1) + "\n";
 }
 
-} // namespace firstmow::companion
+} // namespace firstmow::tables

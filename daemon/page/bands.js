@@ -82,7 +82,7 @@ export function curvePicture(svg, growth, now, width) {
   const shown = growth.species.filter(hasCurve);
   const from = Math.min(now, ...shown.filter(one => one.past).map(one => Date.parse(one.past.start)));
   const to = Math.max(now + kDay, ...shown.map(one => now + one.curve.likely.length * kDay));
-  const left = 34;
+  const left = 42;
   const x = t => left + ((t - from) / (to - from)) * (width - left - 6);
   const y = share => FOOT - share * (FOOT - 12);
   const at = (t, share) => `${r(x(t))} ${r(y(share))}`;

@@ -99,6 +99,12 @@ void weigh_season(const garden::Zone& zone, const Climate& climate, const Timing
         return;
     }
     const Timing seed = on_that_day(turf::Method::seed);
+    if (seed.verdict == Verdict::dormant)
+        advice.reasons.push_back("On that day it would be dormant seed, which lies until spring "
+                                 "and of which some is lost; late summer is better.");
+    if (seed.verdict == Verdict::spring && own == turf::Method::sod)
+        advice.reasons.push_back("Sown before or in the heat it can work, with weeds and short "
+                                 "roots; late summer is better.");
     if (!too_late(seed)) return;
     if (too_late(sod)) {
         advice.reasons.push_back("On that day it is too late to sow, and for sod to root: wait for "

@@ -128,7 +128,11 @@ Date Builder::add_ground_work() {
                      ? "The wait of " + std::to_string(wait) + " days is the garden file's."
                      : "The wait of " + std::to_string(wait) +
                            " days is only assumed: read the label and write herbicide_wait.") +
-                " Spray again what is green after a week. Without chemicals: strip the sod.");
+                (timing_.verdict == Verdict::dormant
+                     ? " It works on grass that grows: before dormant seed that is weeks sooner, "
+                       "while it is still warm."
+                     : " Spray again what is green after a week.") +
+                " Without chemicals: strip the sod.");
     }
     add(till, "till", "strip or till, then level",
         "Call before you dig: pipes and cables are marked free of charge in many places. Work "

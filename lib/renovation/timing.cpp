@@ -15,6 +15,7 @@ namespace {
 constexpr double kDormantBelowC = 5; // 40-45 F (4-7 deg C) and staying there
 constexpr double kSpringFromC = 10;  // ryegrass and bentgrass come up from about 10 deg C
 constexpr double kWarmFromC = 18;    // 65 F: warm-season seed (default; Texas: best at 70-95 F)
+constexpr double kSummerFromC = 18;  // soil, still warming (default)
 constexpr double kHotC = 29.5;       // 85 F: from here seedlings are hard to keep (UC IPM, rot)
 constexpr double kRootsStopC = 5;
 constexpr int kLeastYears = 5;     // of record; fewer make no statistics
@@ -129,8 +130,12 @@ void spring_timing(Timing& timing, Date start, const Climate& climate, const Sho
     timing.verdict = Verdict::spring;
     const double soil_c = soil_temp_c(climate, start);
     timing.sentences.push_back(
-        "Spring sowing: it can work, but weeds come up with the grass and the first summer finds "
-        "it with short roots; late summer is better for cool-season grass.");
+        soil_c >= kSummerFromC
+            ? "Sown into the rising heat: seedlings meet the hottest weeks with short roots and "
+              "with summer weeds, and the bed is hardest to keep damp; late summer is better for "
+              "cool-season grass."
+            : "Spring sowing: it can work, but weeds come up with the grass and the first summer "
+              "finds it with short roots; late summer is better for cool-season grass.");
     timing.sentences.push_back(
         "No pre-emergence weed killer goes with seed unless its label allows it.");
     if (soil_c < kSpringFromC) {

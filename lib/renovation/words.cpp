@@ -116,8 +116,8 @@ std::optional<TapWords> tap_words(const Plan& plan) {
     TapWords words;
     words.demand = "On days of " + show.temperature(f.design_heat_c) +
                    ", clear and dry, at that time of the year the air asks for " +
-                   fixed(f.eto_mm_per_day, 1) + " mm a day of reference grass, " +
-                   fixed(f.eto_peak_mm_per_h, 2) + " mm an hour at the worst. The tap gives " +
+                   show.depth(f.eto_mm_per_day) + " a day of reference grass, " +
+                   show.depth(f.eto_peak_mm_per_h) + " an hour at the worst. The tap gives " +
                    show.flow(plan.garden->supply.flow_l_per_min) + " for " +
                    fixed(f.open_minutes_per_day, 0) + " min a day (mean of the week), of which " +
                    fixed(100 * f.tap_use, 0) + " % would be used.";

@@ -135,3 +135,11 @@ TEST_CASE("warmer is never later below the optimum, and later sowing never earli
         before = now;
     }
 }
+
+TEST_CASE("what is sown into the rising heat is not called spring sowing") {
+    const Timing july = timing_of(turf::Method::seed, day(2026, 7, 1));
+    CHECK(july.verdict == Verdict::spring); // possible, with its caveat
+    CHECK_MESSAGE(says(july, "rising heat"), said(july));
+    CHECK_FALSE(says(july, "Spring sowing"));
+    CHECK(says(timing_of(turf::Method::seed, day(2026, 4, 20)), "Spring sowing"));
+}

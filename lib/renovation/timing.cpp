@@ -15,7 +15,7 @@ namespace {
 constexpr double kDormantBelowC = 5; // 40-45 F (4-7 deg C) and staying there
 constexpr double kSpringFromC = 10;  // ryegrass and bentgrass come up from about 10 deg C
 constexpr double kWarmFromC = 18;    // 65 F: warm-season seed (default; Texas: best at 70-95 F)
-constexpr double kSummerFromC = 18;  // soil, still warming (default)
+constexpr double kSummerFromC = 16;  // soil, still warming (default)
 constexpr double kHotC = 29.5;       // 85 F: from here seedlings are hard to keep (UC IPM, rot)
 constexpr double kRootsStopC = 5;
 constexpr int kLeastYears = 5;     // of record; fewer make no statistics

@@ -68,7 +68,7 @@ TEST_CASE("a grown-in lawn is planned for once a day is given") {
     answers.zone = "back";
     answers.grass_left_pct = 40;
     CHECK(refused(answers).find("grown-in lawn; give the day") != std::string::npos);
-    answers.start = day(2026, 8, 25);
+    answers.start = day(2026, 8, 20);
     const garden::Garden garden = tried(answers);
     CHECK(garden.zones[1].establishment.method == turf::Method::seed);
     const Plan plan = plan_dates(garden, {});

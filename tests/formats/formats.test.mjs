@@ -71,7 +71,7 @@ test('answers are what the description promises', async () => {
     ['POST', '/api/v1/zones/{id}/stop'],
     ['POST', '/api/v1/zones/{id}/hold', { hours: 2 }],
     ['DELETE', '/api/v1/zones/{id}/hold'],
-    ['POST', '/api/v1/zones/{id}/mow', { at: new Date(Date.now() + 864e5).toISOString() }],
+    ['POST', '/api/v1/zones/{id}/mow', { at: new Date(Date.now() + 864e5).toISOString().slice(0, 19) + 'Z' }],
     ['DELETE', '/api/v1/zones/{id}/mow'],
     ['POST', '/api/v1/zones/{id}/observations', { kind: 'surface_dry' }],
     ['POST', '/api/v1/zones/{id}/valve-test', { seconds: 3 }],

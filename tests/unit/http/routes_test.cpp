@@ -339,9 +339,9 @@ TEST_CASE("what the engine refuses is said in its words") {
 
 TEST_CASE("the page and its files are there, and are not sent twice") {
     Asked asked;
-    for (const char* path :
-         {"/", "/app.css", "/app.js", "/strip.js", "/words.js", "/orders.js", "/garden.js",
-          "/dom.js", "/zone.js", "/plan.html", "/plan.css", "/plan.js", "/mow.js", "/icon.svg", "/manifest.webmanifest"}) {
+    for (const char* path : {"/", "/app.css", "/app.js", "/strip.js", "/words.js", "/orders.js",
+                             "/garden.js", "/dom.js", "/zone.js", "/plan.html", "/plan.css",
+                             "/plan.js", "/mow.js", "/icon.svg", "/manifest.webmanifest"}) {
         const auto reply = asked.client.Get(path);
         REQUIRE(reply);
         CHECK_MESSAGE(reply->status == 200, path);

@@ -213,8 +213,13 @@ TEST_CASE("growth season: about three runs a day for a bare seedbed in heat, few
     const Daily dewy = daily({22, 7, 15.5, 1});
     MESSAGE("hot: ", hot.runs, " runs, ", hot.minutes, " min a day; dewy: ", dewy.runs, " runs, ",
             dewy.minutes, " min");
-    CHECK(hot.runs > 2.5);
+    // Ours: as many minutes a day (78 found), in twice as many runs of half the length. Six
+    // millimetres of loam, in the quarter that gets least, are dry two hours into such a noon,
+    // whatever was poured on in the morning; three long runs would drain and leave them dry.
+    CHECK(hot.minutes > 3 * 15);
+    CHECK(hot.minutes < 3 * 30);
+    CHECK(hot.runs > 3);
     CHECK(hot.runs < 8);
-    CHECK(dewy.runs < hot.runs);
-    CHECK(dewy.minutes < hot.minutes);
+    CHECK(dewy.runs < hot.runs - 1);
+    CHECK(dewy.minutes < 0.75 * hot.minutes);
 }

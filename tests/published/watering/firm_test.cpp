@@ -23,9 +23,13 @@ double suction_after_kpa(soil::TextureClass texture, double depth_mm, int hours)
     calm.air_temp_c = 16;
     calm.vapour_kpa = 1.5;
     calm.wind_2m_m_s = 1;
+    WallTime now = start;
     const auto pass = [&](Seconds span, double rate_mm_per_h) {
-        for (Seconds at = watering::kGrid; at <= span; at += watering::kGrid)
-            watering::advance(spec, state, calm, rate_mm_per_h, watering::kGrid, start + at);
+        for (const WallTime end = now + span; now < end; now += watering::kGrid) {
+            calm.start = std::chrono::floor<std::chrono::hours>(now);
+            watering::advance(spec, state, calm, rate_mm_per_h, watering::kGrid,
+                              now + watering::kGrid);
+        }
     };
     const double rate = 12;
     pass(Seconds{static_cast<std::int64_t>(depth_mm / rate * 12) * 300}, rate);
@@ -58,9 +62,10 @@ TEST_CASE("no water in the hours before a mow: common practice, no source, for h
 }
 
 TEST_CASE("by then the top inch has drained: a small run in three hours, a deep one in twelve") {
-    // Ground bears feet and wheels from about field capacity on (-10 kPa in sandy, -33 kPa in fine
-    // soil: Saxton and Rawls 2006 for -33; from memory for -10). In the column a run of 5 mm has
-    // drained beyond 10 kPa after three hours, one of 20 mm after twelve, without any sun.
+    // Ground bears feet and wheels from about field capacity on (-33 kPa, Saxton and Rawls 2006;
+    // -10 in sandy soil, from memory). In the column a run of 5 mm has drained to 24 to 31 kPa
+    // after three hours, one of 20 mm to 22 to 29 after twelve, without any sun; right after it 11
+    // to 18.
     for (const auto texture : {soil::TextureClass::sandy_loam, soil::TextureClass::loam,
                                soil::TextureClass::silt_loam}) {
         CAPTURE(soil::key(texture));
@@ -68,8 +73,8 @@ TEST_CASE("by then the top inch has drained: a small run in three hours, a deep 
         const double deep = suction_after_kpa(texture, 20, 12);
         MESSAGE("5 mm, 3 h: ", small, " kPa; 20 mm, 12 h: ", deep,
                 " kPa; 20 mm, at once: ", suction_after_kpa(texture, 20, 0));
-        CHECK(small > 10);
-        CHECK(deep > 10);
+        CHECK(small > 20);
+        CHECK(deep > 20);
         CHECK(suction_after_kpa(texture, 20, 0) < small);
         CHECK(suction_after_kpa(texture, 20, 0) < deep);
     }

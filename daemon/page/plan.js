@@ -3,6 +3,7 @@
 
 import { make, setText } from '/dom.js';
 import { garden, read } from '/garden.js';
+import { putStopInReach } from '/stop.js';
 import * as words from '/words.js';
 
 const byId = id => document.getElementById(id);
@@ -310,4 +311,5 @@ async function start() {
   }
 }
 
+putStopInReach();
 start();

@@ -119,7 +119,8 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime no
     }
     // What can be taken back: POST .../undo with its number.
     if (zone.word) {
-        w.open('{', "undo").integer("number", zone.word->number).time("at", zone.word->at);
+        w.open('{', "undo").integer("number", zone.word->number);
+        w.text("what", zone.word->what).time("at", zone.word->at);
         w.time("until", zone.word->until).text("text", zone.word->text).close();
     } else {
         w.null("undo");

@@ -14,7 +14,7 @@ function expect(test, text) {
 export function lookForConfirmation() {
   if (!awaited || !garden.status) return;
   if (awaited.test(garden.status.zones)) {
-    say(typeof awaited.text === 'function' ? awaited.text() : awaited.text);
+    say(typeof awaited.text === 'function' ? awaited.text(garden.status.zones) : awaited.text);
     awaited = null;
   } else if (Date.now() > awaited.untilMs) {
     awaited = null;
@@ -93,6 +93,8 @@ async function order(method, path, body, asked, done, test, confirmed, zone = nu
   return result.ok;
 }
 
+// Whether an order waits for the tap.
+const waits = zone => zone.valve !== 'open' && zone.undo != null && zone.undo.what === 'water';
 const path = (zone, what) => `/api/v1/zones/${encodeURIComponent(zone.id)}/${what}`;
 
 export function water(zone, minutes) {
@@ -102,8 +104,11 @@ export function water(zone, minutes) {
     { minutes },
     `Asking for ${minutes} min of water on ${zone.name}…`,
     `Taken: ${minutes} min of water on ${zone.name}.`,
-    zones => zoneIn(zones, zone.id).valve === 'open',
-    `Confirmed: water runs on ${zone.name}.`,
+    zones => zoneIn(zones, zone.id).valve === 'open' || waits(zoneIn(zones, zone.id)),
+    zones =>
+      waits(zoneIn(zones, zone.id))
+        ? `Confirmed: ${zoneIn(zones, zone.id).undo.text}`
+        : `Confirmed: water runs on ${zone.name}.`,
     zone,
   );
 }
@@ -190,7 +195,7 @@ export function measured(zone, body, words) {
     path(zone, 'observations'),
     body,
     `Telling the garden: ${words}…`,
-    `Learned for ${zone.name}: ${words}. What it made of them stands on the page of now.`,
+    `Learned for ${zone.name}: ${words}. On the page of now it can be taken back.`,
   );
 }
 export function planMow(zone, at, words) {

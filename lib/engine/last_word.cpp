@@ -112,6 +112,23 @@ void keep_word(Work& work, std::size_t zone, LastWord word) {
     z.word = std::move(word);
 }
 
+std::string key(LastWord::What what) {
+    switch (what) {
+    case LastWord::What::water:
+        return "water";
+    case LastWord::What::hold:
+        return "hold";
+    case LastWord::What::release:
+        return "release";
+    case LastWord::What::report:
+        return "report";
+    case LastWord::What::mow:
+        return "mow";
+    }
+    CHECK(false);
+    return {};
+}
+
 std::string words_of(const Setup& setup, std::size_t zone, const LastWord& word,
                      const std::optional<WallTime>& held_until, WallTime now) {
     const std::string& name = setup.garden.zones[zone].name;

@@ -70,6 +70,7 @@ void take_back(Work& work, std::size_t zone, bool all);
 // What is so now, before a person's word is taken; `keep_word` when it has been.
 LastWord word_on(const Work& work, std::size_t zone, LastWord::What what);
 void keep_word(Work& work, std::size_t zone, LastWord word);
+std::string key(LastWord::What what);
 // A clause: "Front lawn is held until 18:00".
 std::string words_of(const Setup& setup, std::size_t zone, const LastWord& word,
                      const std::optional<WallTime>& held_until, WallTime now);

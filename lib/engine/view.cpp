@@ -117,7 +117,7 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     v.explanation = z.explanation;
     if (z.hold_until && *z.hold_until > now.wall) v.hold_until = z.hold_until;
     if (const auto until = undo_until(z, now.wall)) {
-        v.word = WordView{z.word->number, z.word->at, *until,
+        v.word = WordView{z.word->number, key(z.word->what), z.word->at, *until,
                           words_of(setup, i, *z.word, z.hold_until, now.wall) + "."};
     }
     if (z.mow_at) {

@@ -59,6 +59,7 @@ struct CorrectionView {
 // What a person said last of a zone, while it can be taken back.
 struct WordView {
     std::int64_t number = 0; // for WordUndo
+    std::string what;        // "water" that waits for the tap, "hold", "release", "report", "mow"
     WallTime at;
     WallTime until;
     std::string text; // a sentence

@@ -192,6 +192,30 @@ test('a slip of the thumb is undone, and both phones see it', async () => {
   await close(one);
 });
 
+test('water that waits for the tap is called off', async () => {
+  await world.changeGarden(text => text.replace('flow = "40 L/min"', 'flow = "19 L/min"'));
+  try {
+    const page = await open();
+    const order = async name => {
+      await zone(page, name).getByRole('button', { name: 'Water…' }).click();
+      await zone(page, name).getByRole('button', { name: /^Water \d+ min$/ }).click();
+    };
+    await order('Front lawn');
+    await said(page, 'Confirmed: water runs on Front lawn.');
+    await order('Back lawn');
+    await said(page, /Confirmed: \d+ min of water for Back lawn wait for the tap/);
+    await page.locator('#undo').click();
+    await said(page, /Taken back: \d+ min of water for Back lawn/);
+    await page.getByRole('button', { name: 'Stop Front lawn' }).click();
+    await said(page, 'Confirmed: Front lawn is closed.');
+    await new Promise(resolve => setTimeout(resolve, 1000));
+    assert.equal(world.valveIsOpen(2), false);
+    await close(page);
+  } finally {
+    await world.changeGarden(text => text.replace('flow = "19 L/min"', 'flow = "40 L/min"'));
+  }
+});
+
 test('what a person sees goes on the record', async () => {
   const page = await open();
   const front = zone(page, 'Front lawn');

@@ -88,6 +88,7 @@ TEST_CASE("undo: water that waits for the tap is called off, water that runs is 
     rig.say({WaterOrder{"front", 480}});
     CHECK(rig.zone().ordered_s == 480);
     CHECK(text_of(rig) == "8 min of water for Lawn front wait for the tap.");
+    CHECK(rig.view().zones[0].word->what == "water");
     rig.say({WordUndo{"front", word_of(rig)}});
     CHECK(rig.zone().ordered_s == 0);
     rig.run_for(Seconds{900});

@@ -143,12 +143,13 @@ TEST_CASE("an undo names what it takes back") {
     CHECK_EQ(desk.status("/api/v1/zones/front/undo", R"({"number": 12})", {}), 401);
     desk.serving.on_loop([](FakeBackend& backend, HttpServer&) {
         backend.change([](engine::GardenView& view) {
-            view.zones[0].word = engine::WordView{7, view.time, view.time + Seconds{900},
+            view.zones[0].word = engine::WordView{7, "hold", view.time, view.time + Seconds{900},
                                                   "Front lawn is held until 18:00."};
         });
     });
     const json status = json::parse(desk.client.Get("/api/v1/status")->body);
     CHECK_EQ(status["zones"][0]["undo"]["number"], 7);
+    CHECK_EQ(status["zones"][0]["undo"]["what"], "hold");
     CHECK_EQ(status["zones"][0]["undo"]["text"], "Front lawn is held until 18:00.");
     CHECK(status["zones"][1]["undo"].is_null());
 }

@@ -319,7 +319,7 @@ std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& s
 }
 
 watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
-                             watering::Hours hours, WallTime now) {
+                             watering::Hours hours, WallTime now, double rain_from) {
     watering::ZoneState z = state.zones[zone].settled;
     const watering::ZoneSpec spec = own_spec(setup, state, zone);
     WallTime at = state.settled_until;
@@ -327,7 +327,7 @@ watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t
         const auto index = static_cast<std::size_t>((at - state.settled_until).count() / 3600);
         CHECK(index < hours.size());
         watering::HourDemand hour = hours[index];
-        hour.rain_mm_per_h = watering::counted_rain_mm_per_h(hour);
+        hour.rain_mm_per_h = watering::counted_rain_mm_per_h(hour, rain_from);
         // The last step ends at `now`: the water of a run that has just ended must be seen.
         const WallTime end = std::min(at + watering::kGrid, now);
         const double rate = watering::ground_rate_mm_per_h(spec, hour) *

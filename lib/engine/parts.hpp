@@ -3,6 +3,7 @@
 
 #include "engine/engine.hpp"
 #include "turf/prospect.hpp"
+#include "watering/outlook.hpp"
 
 namespace firstmow::engine {
 
@@ -47,8 +48,10 @@ weather::Hour guessed(const Setup& setup, const State& state, WallTime start);
 std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,
                                               Seconds ahead);
 // A zone at `now`: the budget, carried on over the hours not yet known.
+// Rain less likely than `rain_from` is taken not to have fallen in them.
 watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
-                             watering::Hours hours, WallTime now);
+                             watering::Hours hours, WallTime now,
+                             double rain_from = watering::kLikelyRain);
 
 // The ids behind the numbers in Hour::sources; empty when there are none.
 std::string source_names(const garden::Garden& garden, const weather::Hour& hour);

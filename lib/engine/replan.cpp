@@ -34,7 +34,9 @@ ZoneTask task_of(const Work& work, std::size_t i, watering::Hours hours,
     ZoneTask t;
     t.zone = &work.setup.garden.zones[i];
     t.spec = &spec;
-    t.state = zone_now(work.setup, work.state, i, hours, work.now.wall);
+    const watering::AtStake stake = watering::at_stake(z.settled.progress);
+    t.state = zone_now(work.setup, work.state, i, hours, work.now.wall,
+                       watering::prudence_of(stake).rain_from);
     t.needs = turf::needs(t.state.progress, work.now.wall);
     t.under_way = turf::under_way(t.state.progress, work.now.wall);
     if (z.open) {

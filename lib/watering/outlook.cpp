@@ -19,9 +19,19 @@ const HourDemand* hour_at(Hours hours, WallTime t) {
     return index < hours.size() ? &hours[index] : nullptr;
 }
 
-void step(Outlook& o, const HourDemand& hour, double applied_mm_per_h, Seconds dt) {
+// The hour with its ET as high as caution has it.
+HourDemand taken(const Outlook& o, const HourDemand& hour) {
+    HourDemand h = hour;
+    const double factor = 1 + o.caution * hour.et_doubt;
+    if (h.et_short_mm_per_h > 0) h.et_short_mm_per_h *= factor;
+    h.direct_et_mm_per_h *= factor;
+    return h;
+}
+
+void step(Outlook& o, const HourDemand& said, double applied_mm_per_h, Seconds dt) {
     const auto dt_s = static_cast<double>(dt.count());
-    const double supply = counted_rain_mm_per_h(hour) + applied_mm_per_h * o.share;
+    const HourDemand hour = taken(o, said);
+    const double supply = counted_rain_mm_per_h(hour, o.rain_from) + applied_mm_per_h * o.share;
     const BedFlows flows =
         step_bed(o.spec->column, o.column, o.held, hour, o.cover, supply, o.heat.skin_c, dt_s);
     o.cooling = flows.cooling;
@@ -63,6 +73,8 @@ Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, 
     o.heat = state.heat;
     o.cooling = state.cooling;
     o.cover = cover_of(spec, state.progress);
+    o.rain_from = test.rain_from;
+    o.caution = test.caution;
     o.at = now;
     return o;
 }

@@ -1,8 +1,8 @@
 // Looking ahead: what becomes of a zone under the weather to come, with or without a run.
 //
 // Runs the same column as the budget does, on longer steps while no water falls. Rain counts by its
-// probability: likely rain at a part of its amount, unlikely rain not at all, because a dry seedbed
-// costs the stand and a run too many costs a few litres.
+// probability and by what of such rain came in its hour; too unlikely rain not at all. ET can be
+// taken for higher by what the record of past forecasts makes of its error.
 #pragma once
 
 #include "watering/zone_model.hpp"
@@ -15,6 +15,9 @@ namespace firstmow::watering {
 // Hours without gaps, in order.
 using Hours = std::span<const HourDemand>;
 
+// Rain less likely than this is not counted on, where nothing else is said.
+inline constexpr double kLikelyRain = 0.6;
+
 // When a zone counts as dry.
 struct DryTest {
     enum class Layer { seed_zone, root_zone };
@@ -23,6 +26,9 @@ struct DryTest {
     double allowed_depletion = 1; // root zone: dry when more of its available water is used
     double depth_mm = 6;          // of the layer judged
     bool driest_quarter = true;   // false: the mean of the zone (grown-in lawns and beds)
+    // How hours that are still to come are taken.
+    double rain_from = kLikelyRain; // rain less likely than this is not counted on
+    double caution = 0;             // ET is taken for higher by so many of its mean errors
 };
 DryTest dry_test(const ZoneSpec& spec, const turf::Progress& progress, const turf::Needs& needs);
 
@@ -35,6 +41,8 @@ struct Outlook {
     soil::HeatState heat;
     Cooling cooling;
     SurfaceCover cover;
+    double rain_from = kLikelyRain; // see DryTest
+    double caution = 0;
     WallTime at;
 };
 Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, WallTime now);
@@ -50,8 +58,6 @@ void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open);
 std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,
                                   const DryTest& test);
 
-// Rain less likely than this is not counted on, where nothing else is said.
-inline constexpr double kLikelyRain = 0.6;
 // What rain is taken to bring in an hour, mm/h.
 double counted_rain_mm_per_h(const HourDemand& hour, double from_probability = kLikelyRain);
 

@@ -82,6 +82,20 @@ AtStake at_stake(const turf::Progress& progress) {
     return progress.phase == turf::Phase::pre_germination ? AtStake::time : AtStake::growth;
 }
 
+Prudence prudence_of(AtStake stake) {
+    switch (stake) {
+    case AtStake::looks:
+        return {1.0 / 3, 0.5};
+    case AtStake::time:
+        return {0.6, 1.5};
+    case AtStake::growth:
+        return {2.0 / 3, 1.5};
+    case AtStake::stand:
+        return {0.9, 2};
+    }
+    return {};
+}
+
 std::string_view key(Obstacle obstacle) {
     switch (obstacle) {
     case Obstacle::hours:

@@ -1,13 +1,15 @@
 #include "watering/sizer.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <utility>
 
 namespace firstmow::watering {
 
 namespace {
 
-// In the damp phases a run should last at least this long, where the bed can hold it.
+// The last run of a day is to last at least this long, where the bed can hold it.
 constexpr Seconds kSpacing{9000};
 // After the night's last run the bed shall stay damp until a little after the tap may run again.
 constexpr Seconds kMorningSlack{1200};
@@ -19,6 +21,17 @@ constexpr double kFeedingDepths = 2.5;
 constexpr Seconds kWorthDeeper{1800};
 constexpr Seconds kWithin{900};
 constexpr int kRunUnitS = 60;
+// Lengths that are compared, as shares of the run that fills the bed; for how long; and what else
+// costs: a start (pipes that fill and drain, valves that wear: a default), an hour of the sun on a
+// dry bed. Rain is left out: what it would save is taken off afterwards.
+constexpr std::array<double, 6> kShares{1.6, 1.0, 0.7, 0.5, 0.35, 0.2};
+constexpr double kUsualShare = 0.5;
+constexpr Seconds kNear{2 * 3600};
+constexpr Seconds kTried{24 * 3600};
+constexpr Seconds kStep{900};
+constexpr double kNoRain = 2;
+constexpr double kStartMm = 0.1;
+constexpr double kDryMmPerH = 10;
 
 int whole_minutes(double seconds) {
     return static_cast<int>(std::ceil(seconds / kRunUnitS - 1e-9)) * kRunUnitS;
@@ -60,11 +73,25 @@ Outlook Sizer::at(WallTime start) const {
 }
 
 Size Sizer::damp(WallTime start) const {
-    const Outlook before = at(start);
+    Outlook before = at(start);
     const int shortest = task_.zone->shortest_run_s;
     const double most_mm = deficit_mm(before, task_.needs.wet_depth_mm) + kExcessMm;
     const int most = std::max(shortest, seconds_for(most_mm, start));
-    const WallTime until = shall_last_until(start);
+    const Span* span = span_at(open_, start);
+    const auto opening = next_opening(open_, start);
+    if (span != nullptr) {
+        // By day, while it can be watered again: as expected, without caution, for what dries
+        // sooner is watered sooner.
+        before.caution = 0;
+        const int thrifty = thriftiest_s(before, shortest, most);
+        const WallTime last_start = span->to - Seconds{shortest};
+        const WallTime until = rainless_dry(before, thrifty, last_start);
+        if (until < last_start)
+            return split(before, shortest_lasting(before, shortest, thrifty, until));
+        before.caution = test_.caution;
+    }
+    const WallTime until =
+        opening ? std::max(*opening + kMorningSlack, start + kSpacing) : start + kSpacing;
     const int run_s = shortest_lasting(before, shortest, most, until);
     // Where the tap is closed for long and no such run lasts, what lies deeper helps: it feeds
     // the seed zone from below. Only as far as it does.
@@ -98,12 +125,67 @@ int Sizer::seconds_for(double net_mm, WallTime start) const {
     return whole_minutes(net_mm * 3600.0 / rate);
 }
 
-WallTime Sizer::shall_last_until(WallTime start) const {
-    const WallTime spaced = start + kSpacing;
-    const Span* span = span_at(open_, start);
-    if (span != nullptr && spaced + Seconds{task_.zone->shortest_run_s} <= span->to) return spaced;
-    const auto opening = next_opening(open_, start);
-    return opening ? std::max(*opening + kMorningSlack, spaced) : spaced;
+WallTime Sizer::rainless_dry(const Outlook& before, int run_s, WallTime until) const {
+    Outlook o = before;
+    o.rain_from = kNoRain;
+    return dry_after(o, run_s, until);
+}
+
+int Sizer::thriftiest_s(const Outlook& before, int shortest, int most) const {
+    // A run that lies far ahead is sized again before it comes.
+    if (!share_ && before.at - context_.now > kNear)
+        return std::max(whole_minutes(kUsualShare * most), shortest);
+    if (!share_) {
+        // The cost has one valley: down from the middle, to whichever side falls.
+        std::size_t best = kShares.size() / 2;
+        double least = cost_mm(before, kShares[best], shortest);
+        for (const int way : {-1, 1}) {
+            const std::size_t begin = best;
+            for (auto i = static_cast<int>(best) + way;
+                 i >= 0 && i < static_cast<int>(kShares.size()); i += way) {
+                const auto k = static_cast<std::size_t>(i);
+                const double cost = cost_mm(before, kShares[k], shortest);
+                if (cost >= least) break;
+                least = cost;
+                best = k;
+            }
+            if (best != begin) break;
+        }
+        share_ = kShares[best];
+    }
+    return std::max(whole_minutes(*share_ * most), shortest);
+}
+
+double Sizer::cost_mm(Outlook o, double share, int shortest) const {
+    o.rain_from = kNoRain;
+    const double wanted_mm = deficit_mm(o, task_.needs.wet_depth_mm);
+    const WallTime end = std::min(o.at + kTried, context_.hours.back().start + Seconds{3600});
+    double cost = 0;
+    const auto give = [&](double part) {
+        const double most_mm = deficit_mm(o, task_.needs.wet_depth_mm) + kExcessMm;
+        const int run_s = std::max(shortest, whole_minutes(part * seconds_for(most_mm, o.at)));
+        const HourDemand& hour = hour_of(context_.hours, o.at);
+        cost += kStartMm + ground_rate_mm_per_h(*o.spec, hour) * o.share * run_s / 3600.0;
+        pass(o, context_.hours, o.at + Seconds{run_s}, true);
+    };
+    give(share);
+    std::optional<Outlook> closing; // as the tap closes, until it is watered then
+    while (o.at < end) {
+        const Outlook was = o;
+        pass(o, context_.hours, std::min(o.at + kStep, end), false);
+        const bool open = span_at(open_, o.at) != nullptr;
+        if (span_at(open_, was.at) != nullptr && !open) closing = was;
+        if (!is_dry(o, test_)) continue;
+        if (open) {
+            give(share);
+        } else if (closing) {
+            o = *std::exchange(closing, std::nullopt);
+            give(1); // what carries it through the night, near enough
+        } else if (hour_of(context_.hours, was.at).daylight) {
+            cost += kDryMmPerH * static_cast<double>((o.at - was.at).count()) / 3600.0;
+        }
+    }
+    return cost + deficit_mm(o, task_.needs.wet_depth_mm) - wanted_mm;
 }
 
 bool Sizer::lasts(const Outlook& before, int run_s, WallTime until) const {

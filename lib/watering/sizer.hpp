@@ -1,9 +1,14 @@
 // How long a run of one zone should be. Inside of the room.
 //
-// In the damp phases: the shortest run with which the bed lasts until the next one is due (two and
-// a half hours on, or when the tap may run again), but no more than fills the wetted depth and a
-// millimetre: what the sun takes sooner than that no run can hold in so thin a layer, the rest
-// would only drain. Where the tap is closed by day for longer it wets deeper, as far as that helps.
+// In the damp phases, while it can be watered again the same day: as long as comes cheapest. A day
+// of such runs is tried with runs of six lengths (shares of the one that fills the wetted depth and
+// a millimetre): what water goes into it, a price on each start, what is left in the bed. So where a
+// wet surface loses much (sand, straw that each run fills first) runs are long and few, where much
+// would drain (loam in humid weather) short. Rain is no part of that choice; a run is then cut to
+// what lasts as long with the rain that is counted on, so that a shower never makes one longer.
+// The last run of a day: the shortest with which the bed lasts until the tap may run again, but no
+// more than fills the wetted depth and a millimetre; where the tap is closed by day for longer it
+// wets deeper, as far as that helps.
 #pragma once
 
 #include "watering/planner.hpp"
@@ -32,7 +37,13 @@ public:
 
 private:
     int seconds_for(double net_mm, WallTime start) const;
-    WallTime shall_last_until(WallTime start) const;
+    // When it would be dry after such a run if no rain fell; `until` when not before.
+    WallTime rainless_dry(const Outlook& before, int run_s, WallTime until) const;
+    // Of runs of different lengths the one with which a day of such runs costs least.
+    int thriftiest_s(const Outlook& before, int shortest, int most) const;
+    // What a day costs (mm on what is judged) in which each run, from `o` on, is that share of the
+    // one that fills the bed: water, starts, dry hours, less what is left in the bed.
+    double cost_mm(Outlook o, double share, int shortest) const;
     bool lasts(const Outlook& before, int run_s, WallTime until) const;
     // When it is dry after such a run; `until` when not before.
     WallTime dry_after(const Outlook& before, int run_s, WallTime until) const;
@@ -48,6 +59,7 @@ private:
     const DryTest& test_;
     const std::vector<Span>& open_;
     Outlook now_;
+    mutable std::optional<double> share_; // of the run that fills the bed: the thriftiest
 };
 
 // The span that holds `t`.

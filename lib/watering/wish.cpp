@@ -1,6 +1,7 @@
 #include "watering/wish.hpp"
 
 #include "base/check.hpp"
+#include "watering/shortfall.hpp"
 #include "watering/sizer.hpp"
 
 #include <algorithm>
@@ -14,11 +15,6 @@ constexpr Seconds kHorizon{36 * 3600};
 constexpr Seconds kBeyondHorizon{48 * 3600};
 // A run begins this long before it is due: the model may be 20 minutes wrong.
 constexpr Seconds kLead{900};
-// A seed zone is planned for as if it had to hold this much more water than at its threshold
-// (volume fraction; 0.06 mm of 6 mm, about five minutes of a hot noon): the forecast errs, and so
-// does the model. In water and not in kPa, because between two potentials a sand holds next to
-// nothing.
-constexpr double kCautionWater = 0.01;
 constexpr double kNotableRainMm = 0.5;
 
 // The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.
@@ -49,10 +45,10 @@ int within_hours(const std::vector<Span>& open, WallTime start, int run_s) {
     return span == nullptr ? run_s : std::min(run_s, static_cast<int>((span->to - start).count()));
 }
 
-void note_rain(ZonePlan& plan, Hours hours, WallTime now) {
+void note_rain(ZonePlan& plan, Hours hours, WallTime now, double rain_from) {
     for (const HourDemand& hour : hours) {
         if (hour.start + Seconds{3600} <= now) continue;
-        const double counted = counted_rain_mm_per_h(hour);
+        const double counted = counted_rain_mm_per_h(hour, rain_from);
         if (plan.rain_at && counted < 0.1) return; // the shower's end
         if (!plan.rain_at && counted < kNotableRainMm) continue;
         if (!plan.rain_at) plan.rain_at = std::max(hour.start, now);
@@ -207,7 +203,8 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     const WallTime until = context.now + kHorizon;
     plan.looked_until = std::min(until, context.hours.back().start + Seconds{3600});
     plan.depletion = task.needs.allowed_depletion;
-    note_rain(plan, context.hours, context.now);
+    note_rain(plan, context.hours, context.now,
+              prudence_of(at_stake(task.state.progress)).rain_from);
     if (!task.under_way) {
         plan.reason = Reason::not_started;
         return w;
@@ -215,9 +212,9 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     w.open = open_spans(context.garden->supply, *context.timezone, evenings,
                         task.needs.before_sunset, context.now, until + kBeyondHorizon);
     DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
-    if (test.layer == DryTest::Layer::seed_zone)
-        test.threshold_kpa = soil::kpa_with_more(task.spec->column, test.depth_mm,
-                                                 test.threshold_kpa, kCautionWater);
+    const Prudence prudence = prudence_of(at_stake(task.state.progress));
+    test.rain_from = prudence.rain_from;
+    test.caution = prudence.caution;
     plan.threshold_kpa = test.threshold_kpa;
     const Sizer sizer(context, task, test, w.open);
 

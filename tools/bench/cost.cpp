@@ -3,6 +3,7 @@
 #include "compare/trial.hpp"
 #include "sim/season.hpp"
 #include "trial_season.hpp"
+#include "watering/planner.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -30,6 +31,61 @@ double shortest_ms(int times, const Work& work) {
     return best;
 }
 
+// One planning of 16 new seedbeds on one tap, 36 h ahead: at some hours of a warm day, the beds
+// watered until then as on any morning.
+void planning() {
+    constexpr int kZones = 16;
+    Options plain;
+    const TrialSeason season = invented_season(plain, soil::TextureClass::loam, 1);
+    garden::Garden garden = season.setup.garden;
+    const garden::Zone bed = garden.zones.front();
+    garden.zones.clear();
+    for (int i = 0; i < kZones; ++i) {
+        garden::Zone zone = bed;
+        zone.id += std::to_string(i);
+        zone.soil = compare::kSoils[static_cast<std::size_t>(i) % compare::kSoils.size()];
+        zone.establishment.cover = i % 2 == 0 ? turf::Cover::none : turf::Cover::straw;
+        garden.zones.push_back(zone);
+    }
+    const engine::Setup setup = engine::make_setup(std::move(garden), season.setup.timezone);
+    std::vector<watering::HourDemand> hours;
+    weather::CloudMemory clouds;
+    for (const weather::Hour& hour : season.plan.truth)
+        if (hour.start >= season.plan.from)
+            hours.push_back(watering::hour_demand(setup.garden.site.place, hour, clouds));
+    for (const int clock_h : {7, 10, 13, 16, 22}) {
+        const auto begin = hours.front().start;
+        const WallTime now = begin + Seconds{(24 + clock_h) * 3600};
+        std::vector<watering::ZoneTask> tasks;
+        for (std::size_t i = 0; i < setup.garden.zones.size(); ++i) {
+            watering::ZoneTask task;
+            task.zone = &setup.garden.zones[i];
+            task.spec = &setup.specs[i];
+            task.state = watering::initial_state(*task.zone, *task.spec, 18, begin);
+            for (WallTime t = begin; t < now; t += watering::kGrid) {
+                const auto since = (t - begin).count();
+                const bool open = since % 10800 < 600 + 30 * static_cast<long>(i);
+                watering::advance(
+                    *task.spec, task.state, hours[static_cast<std::size_t>(since / 3600)],
+                    open ? task.spec->rate_mm_per_h : 0.0, watering::kGrid, t + watering::kGrid);
+            }
+            task.needs = turf::needs(task.state.progress, now);
+            tasks.push_back(std::move(task));
+        }
+        const auto from = static_cast<std::size_t>((now - begin).count() / 3600);
+        const watering::PlanContext context{now, watering::Hours(hours).subspan(from, 40),
+                                            &setup.garden, &setup.timezone};
+        std::size_t runs = 0;
+        const double ms = shortest_ms(5, [&] {
+            runs = 0;
+            for (const watering::ZonePlan& plan : watering::plan(context, tasks))
+                runs += plan.start.has_value();
+        });
+        std::printf("  planning at %02d:00, %d zones by 36 h: %5.1f ms, %zu runs (target 50 ms)\n",
+                    clock_h, kZones, ms, runs);
+    }
+}
+
 } // namespace
 
 void cost(const Options&) {
@@ -52,6 +108,7 @@ void cost(const Options&) {
                     soil::key(texture).data(), kDays, ms,
                     ms * 1e6 / (2.0 * static_cast<double>(steps.size())));
     }
+    planning();
     Options plain;
     plain.days = 14;
     const auto season = invented_season(plain, soil::TextureClass::loam, 1);

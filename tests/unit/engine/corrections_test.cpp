@@ -106,7 +106,7 @@ TEST_CASE("corrections: a probe brings the evaporation towards the truth, whiche
         Truth truth({evaporation, 1, 1, 1});
         Random noise(7);
         for (int day = 1; day <= 20; ++day) {
-            truth.run_to(local(day, 15));
+            truth.run_to(local(day, 18)); // when a day's drying shows most
             SoilProbe probe;
             probe.zone = "front";
             probe.depth_mm = 15;

@@ -4,10 +4,10 @@
 // become too dry, and sets a run to begin shortly before it: as late as the hours, the evening
 // limit and the shared tap allow, and as long as comes cheapest over a day (the last run of a day:
 // just long enough to last until the tap may run again). What is still to come is taken as the
-// record of past forecasts allows and as what is at stake demands (shortfall.hpp: Prudence). Runs of all zones share one queue, filled
-// backwards from the latest deadline, so that a run is moved earlier, not later, when the tap is
-// busy. Where not all can be in time, those come first that drying would cost most
-// (shortfall.hpp). Pure: same inputs, same plan.
+// record of past forecasts allows and as what is at stake demands (shortfall.hpp: Prudence). Runs
+// of all zones share one queue, filled backwards from the latest deadline, so that a run is moved
+// earlier, not later, when the tap is busy. Where not all can be in time, those come first that
+// drying would cost most (shortfall.hpp). Pure: same inputs, same plan.
 #pragma once
 
 #include "garden/garden.hpp"

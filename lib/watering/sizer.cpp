@@ -73,23 +73,26 @@ Outlook Sizer::at(WallTime start) const {
 }
 
 Size Sizer::damp(WallTime start) const {
-    Outlook before = at(start);
     const int shortest = task_.zone->shortest_run_s;
-    const double most_mm = deficit_mm(before, task_.needs.wet_depth_mm) + kExcessMm;
-    const int most = std::max(shortest, seconds_for(most_mm, start));
-    const Span* span = span_at(open_, start);
-    const auto opening = next_opening(open_, start);
-    if (span != nullptr) {
+    const auto most_s = [&](const Outlook& bed) {
+        const double most_mm = deficit_mm(bed, task_.needs.wet_depth_mm) + kExcessMm;
+        return std::max(shortest, seconds_for(most_mm, start));
+    };
+    if (const Span* span = span_at(open_, start)) {
         // By day, while it can be watered again: as expected, without caution, for what dries
         // sooner is watered sooner.
-        before.caution = 0;
-        const int thrifty = thriftiest_s(before, shortest, most);
+        Outlook expected = now_;
+        expected.caution = 0;
+        pass(expected, context_.hours, start, false);
+        const int thrifty = thriftiest_s(expected, shortest, most_s(expected));
         const WallTime last_start = span->to - Seconds{shortest};
-        const WallTime until = rainless_dry(before, thrifty, last_start);
+        const WallTime until = rainless_dry(expected, thrifty, last_start);
         if (until < last_start)
-            return split(before, shortest_lasting(before, shortest, thrifty, until));
-        before.caution = test_.caution;
+            return split(expected, shortest_lasting(expected, shortest, thrifty, until));
     }
+    const Outlook before = at(start);
+    const int most = most_s(before);
+    const auto opening = next_opening(open_, start);
     const WallTime until =
         opening ? std::max(*opening + kMorningSlack, start + kSpacing) : start + kSpacing;
     const int run_s = shortest_lasting(before, shortest, most, until);
@@ -132,10 +135,8 @@ WallTime Sizer::rainless_dry(const Outlook& before, int run_s, WallTime until) c
 }
 
 int Sizer::thriftiest_s(const Outlook& before, int shortest, int most) const {
-    // A run that lies far ahead is sized again before it comes.
-    if (!share_ && before.at - context_.now > kNear)
-        return std::max(whole_minutes(kUsualShare * most), shortest);
-    if (!share_) {
+    double share = kUsualShare;
+    if (before.at - context_.now <= kNear) {
         // The cost has one valley: down from the middle, to whichever side falls.
         std::size_t best = kShares.size() / 2;
         double least = cost_mm(before, kShares[best], shortest);
@@ -151,9 +152,9 @@ int Sizer::thriftiest_s(const Outlook& before, int shortest, int most) const {
             }
             if (best != begin) break;
         }
-        share_ = kShares[best];
+        share = kShares[best];
     }
-    return std::max(whole_minutes(*share_ * most), shortest);
+    return std::max(whole_minutes(share * most), shortest);
 }
 
 double Sizer::cost_mm(Outlook o, double share, int shortest) const {

@@ -2,10 +2,10 @@
 //
 // In the damp phases, while it can be watered again the same day: as long as comes cheapest. A day
 // of such runs is tried with runs of six lengths (shares of the one that fills the wetted depth and
-// a millimetre): what water goes into it, a price on each start, what is left in the bed. So where a
-// wet surface loses much (sand, straw that each run fills first) runs are long and few, where much
-// would drain (loam in humid weather) short. Rain is no part of that choice; a run is then cut to
-// what lasts as long with the rain that is counted on, so that a shower never makes one longer.
+// a millimetre): what water goes into it, a price on each start, what is left in the bed. So where
+// a wet surface loses much (sand, straw that each run fills first) runs are long and few, where
+// much would drain (loam in humid weather) short. Rain is no part of that choice; a run is then cut
+// to what lasts as long with the rain that is counted on, so that a shower never makes one longer.
 // The last run of a day: the shortest with which the bed lasts until the tap may run again, but no
 // more than fills the wetted depth and a millimetre; where the tap is closed by day for longer it
 // wets deeper, as far as that helps.
@@ -39,7 +39,8 @@ private:
     int seconds_for(double net_mm, WallTime start) const;
     // When it would be dry after such a run if no rain fell; `until` when not before.
     WallTime rainless_dry(const Outlook& before, int run_s, WallTime until) const;
-    // Of runs of different lengths the one with which a day of such runs costs least.
+    // Of runs of different lengths the one with which a day of such runs costs least. One that lies
+    // hours ahead is sized again before it comes, and gets a usual length meanwhile.
     int thriftiest_s(const Outlook& before, int shortest, int most) const;
     // What a day costs (mm on what is judged) in which each run, from `o` on, is that share of the
     // one that fills the bed: water, starts, dry hours, less what is left in the bed.
@@ -59,7 +60,6 @@ private:
     const DryTest& test_;
     const std::vector<Span>& open_;
     Outlook now_;
-    mutable std::optional<double> share_; // of the run that fills the bed: the thriftiest
 };
 
 // The span that holds `t`.

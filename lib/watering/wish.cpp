@@ -15,6 +15,10 @@ constexpr Seconds kHorizon{36 * 3600};
 constexpr Seconds kBeyondHorizon{48 * 3600};
 // A run begins this long before it is due: the model may be 20 minutes wrong.
 constexpr Seconds kLead{900};
+// The column errs too, and where it dries slowly an hour is little water: a seed zone is planned
+// for as if it had to hold this much more than at its threshold (volume fraction; 0.02 mm of 10
+// mm). In water and not in kPa, because between two potentials a sand holds next to nothing.
+constexpr double kModelWater = 0.002;
 constexpr double kNotableRainMm = 0.5;
 
 // The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.
@@ -212,6 +216,9 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     w.open = open_spans(context.garden->supply, *context.timezone, evenings,
                         task.needs.before_sunset, context.now, until + kBeyondHorizon);
     DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
+    if (test.layer == DryTest::Layer::seed_zone)
+        test.threshold_kpa =
+            soil::kpa_with_more(task.spec->column, test.depth_mm, test.threshold_kpa, kModelWater);
     const Prudence prudence = prudence_of(at_stake(task.state.progress));
     test.rain_from = prudence.rain_from;
     test.caution = prudence.caution;

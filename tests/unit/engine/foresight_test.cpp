@@ -55,6 +55,8 @@ TEST_CASE("foresight: when the weather comes as forecast, every run comes as for
 TEST_CASE("foresight: an order shows what would come of it") {
     Rig rig(garden_of({seed_zone("z1")}));
     rig.run_to(local(2, 12));
+    while (rig.zone().open) // an order waits for a run that is on its way
+        rig.run_for(Seconds{60});
     const Foresight without = look(rig);
     const Foresight with = look(rig, {WaterOrder{"z1", 1200}});
     REQUIRE(!without.zones[0].runs.empty());

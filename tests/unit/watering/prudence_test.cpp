@@ -56,7 +56,9 @@ TEST_CASE("prudence: a worse record of the forecast never waters later, nor less
             Planning planning(garden_of({seed_zone("z1", texture)}), local(1, hour));
             WallTime last = WallTime::max();
             int last_s = 0;
-            for (const double doubt : {0.0, 0.1, 0.25, 0.6}) {
+            // (With much more than that no run lasts the night, and what was wetted deeper for it
+            // is saved.)
+            for (const double doubt : {0.0, 0.1, 0.25, 0.4}) {
                 CAPTURE(doubt);
                 const ZonePlan plan = plan_with(planning, doubted(planning, doubt));
                 REQUIRE(plan.start);

@@ -1,0 +1,62 @@
+// The six landscapes run by the engine over a stretch of weather, and their accounts. A header of
+// its own: it needs lib/sim, which the rest of this folder does not.
+#pragma once
+
+#include "compare/landscapes.hpp"
+#include "sim/season.hpp"
+#include "watering/demand.hpp"
+#include "watering/exposure.hpp"
+
+#include <algorithm>
+#include <map>
+#include <string>
+
+namespace firstmow::compare {
+
+// `plan.truth` holds the weather, `plan.from` to `plan.to` the days that are judged.
+inline std::vector<Account> run_landscapes(const weather::Place& place, const TimeZone& local,
+                                           const sim::SeasonPlan& plan) {
+    garden::Garden garden;
+    garden.site.name = "Landscapes";
+    garden.site.place = place;
+    garden.site.timezone = local.name();
+    garden.supply.flow_l_per_min = 200;
+    garden.supply.hours = {{0, 10 * 3600}};
+    for (const Landscape& landscape : kLandscapes)
+        garden.zones.push_back(landscape_zone(landscape));
+    const engine::Setup setup = engine::make_setup(std::move(garden), local);
+
+    weather::CloudMemory clouds;
+    std::vector<watering::HourDemand> demands;
+    for (const weather::Hour& hour : plan.truth) {
+        if (hour.start < plan.from || hour.start >= plan.to) continue;
+        demands.push_back(watering::hour_demand(place, hour, clouds));
+    }
+    std::map<std::string, std::vector<AccountHour>> hours;
+    for (std::size_t i = 0; i < setup.specs.size(); ++i)
+        for (const watering::HourDemand& demand : demands)
+            hours[setup.garden.zones[i].id].push_back(
+                {watering::zone_et_mm_per_h(demand, &setup.specs[i].exposure), demand.rain_mm_per_h,
+                 0, 0});
+    sim::SeasonListener listener;
+    listener.on_step = [&](const engine::Moment&, const std::vector<engine::Input>&,
+                           const engine::StepResult& result, const engine::State&) {
+        for (const engine::Record& record : result.records) {
+            const auto* line = std::get_if<engine::Moisture>(&record);
+            if (line == nullptr || line->time <= plan.from || line->time > plan.to) continue;
+            auto& zone = hours[line->zone];
+            // A line speaks of the ten minutes before it.
+            const auto at = static_cast<std::size_t>((line->time - plan.from).count() - 1) / 3600;
+            if (at >= zone.size()) continue;
+            zone[at].applied_mm += line->applied_mm;
+            zone[at].runoff_mm += line->runoff_mm;
+        }
+    };
+    sim::run_season(setup, plan, listener);
+    std::vector<Account> accounts;
+    for (std::size_t i = 0; i < kLandscapes.size(); ++i)
+        accounts.push_back(account_of(kLandscapes[i], hours[setup.garden.zones[i].id]));
+    return accounts;
+}
+
+} // namespace firstmow::compare

@@ -169,9 +169,9 @@ TEST_CASE("a damaged journal is moved aside and the season begins anew") {
     const std::string noise(8192, 'x');
     write(house.database(), noise);
     REQUIRE_MESSAGE(house.start(), house.log());
-    CHECK(has(house.log(), "was damaged"));
     CHECK(has(house.get("/api/v1/status").body, "\"front\""));
     CHECK(house.end() == 0);
+    CHECK(has(house.log(), "was damaged")); // told with the first step, which start() need not see
     bool kept = false;
     for (const std::string& name : names_in(house.state()))
         if (name.starts_with("firstmow.sqlite.damaged-"))

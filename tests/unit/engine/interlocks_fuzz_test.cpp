@@ -199,11 +199,17 @@ private:
             if (book.started) CHECK(now - *book.started >= Seconds{pump.rest_s});
         }
         // Never started against closed valves; it may run on through a change of zones, of which
-        // the next valve may be silent.
+        // the next valve may be silent, and then for no longer than a change may last.
         bool any = false;
-        for (const garden::Zone& z : setup_.garden.zones)
-            any = any || books_[z.id].open;
+        std::optional<MonoTime> closed;
+        for (const garden::Zone& z : setup_.garden.zones) {
+            const Book& of_zone = books_[z.id];
+            any = any || of_zone.open;
+            if (of_zone.closed)
+                closed = std::max(closed.value_or(*of_zone.closed), *of_zone.closed);
+        }
         if (!book.open) CHECK(any);
+        if (!any) CHECK((closed && now - *closed <= Seconds{15}));
         const Millis so_far = book.open ? now - book.opened : Millis{0};
         CHECK(so_far + order.lease <= Seconds{pump.longest_s + 20 + 2});
     }

@@ -91,7 +91,7 @@ export class ZoneSection {
       make('div', { class: 'doing' }, this.actions, this.panels, this.lastWord),
       this.numbers(),
     );
-    new ResizeObserver(() => this.draw()).observe(this.figure);
+    new ResizeObserver(() => this.drawSoon()).observe(this.figure);
   }
 
   addPanel(label, panel) {
@@ -258,7 +258,7 @@ export class ZoneSection {
   numbers() {
     const head = (...names) =>
       make('thead', {}, make('tr', {}, ...names.map(text => make('th', { scope: 'col', text }))));
-    return make(
+    const details = make(
       'details',
       { class: 'numbers' },
       make('summary', { text: 'In numbers' }),
@@ -281,8 +281,14 @@ export class ZoneSection {
         ),
       ),
     );
+    details.addEventListener('toggle', () => this.showNumbers());
+    this.details = details;
+    return details;
   }
-  showNumbers(now) {
+  // Made only while somebody looks at them: most of the work of a first visit would be this.
+  showNumbers() {
+    if (!this.details.open || !this.zone) return;
+    const now = this.now;
     const row = (...cells) => make('tr', {}, ...cells.map(text => make('td', { text })));
     this.layers.replaceChildren(
       ...(this.zone.layers || []).map(layer =>
@@ -364,10 +370,19 @@ export class ZoneSection {
     this.release.hidden = !zone.hold_until && !zone.locked;
     this.showChoices();
     this.mow.update(zone, now);
-    this.showNumbers(now);
+    this.showNumbers();
     const said = `${zone.name}. ${words.sentence(zone)} ${words.comes(zone, now)}`;
     this.svg.setAttribute('aria-label', `${said} The numbers are in the table below.`);
-    this.draw();
+    this.drawSoon();
+  }
+  // Once a frame, however much has come in: sentences and buttons stand before the picture.
+  drawSoon() {
+    if (this.drawing) return;
+    this.drawing = true;
+    requestAnimationFrame(() => {
+      this.drawing = false;
+      this.draw();
+    });
   }
   draw() {
     const width = Math.floor(this.figure.clientWidth);

@@ -57,6 +57,7 @@ export class FilePart {
 
   async load() {
     this.loading = true;
+    this.set.disabled = true; // what is typed meanwhile would be lost
     this.extra = [];
     this.closeDraft();
     setText(this.trouble, '');
@@ -74,6 +75,7 @@ export class FilePart {
       if (garden.signedIn) setText(this.ask, 'The garden file cannot be shown just now.');
     }
     this.loading = false;
+    this.set.disabled = false;
   }
 
   showChoice() {

@@ -45,6 +45,19 @@ function showNotices(status, now) {
   );
 }
 
+// The zones that are not on the page yet, one a frame: the first takes a thumb before the last
+// stands.
+function buildNext() {
+  const status = garden.status;
+  const zone = status && status.zones.find(one => !sections.has(one.id));
+  if (!zone) return;
+  const section = new ZoneSection(zone.id);
+  sections.set(zone.id, section);
+  byId('garden').append(section.node);
+  section.update(zone, Date.parse(status.time));
+  requestAnimationFrame(buildNext);
+}
+
 function show() {
   const stale = isStale();
   document.body.classList.toggle('stale', stale && garden.status !== null);
@@ -67,13 +80,8 @@ function show() {
     stale ? `${silence}: as of ${words.when(now, Date.now())}` : `as of ${words.clock(now)}`,
   );
   showNotices(status, now);
-  for (const zone of status.zones) {
-    if (!sections.has(zone.id)) {
-      sections.set(zone.id, new ZoneSection(zone.id));
-      byId('garden').append(sections.get(zone.id).node);
-    }
-    sections.get(zone.id).update(zone, now);
-  }
+  for (const zone of status.zones) if (sections.has(zone.id)) sections.get(zone.id).update(zone, now);
+  buildNext();
   for (const [id, section] of sections) {
     if (status.zones.some(zone => zone.id === id)) continue;
     section.node.remove();

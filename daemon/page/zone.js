@@ -29,6 +29,20 @@ const HOLDS = [
   [72, '3 days'],
 ];
 
+// Pictures to be drawn: one a frame, however much has come in, so that sentences and buttons stand
+// before them and a thumb is heard between them.
+const waiting = new Set();
+function drawNext() {
+  const [first] = waiting;
+  if (!first) return;
+  waiting.delete(first);
+  try {
+    first.draw();
+  } finally {
+    if (waiting.size > 0) requestAnimationFrame(drawNext);
+  }
+}
+
 export class ZoneSection {
   constructor(id) {
     this.id = id;
@@ -375,14 +389,9 @@ export class ZoneSection {
     this.svg.setAttribute('aria-label', `${said} The numbers are in the table below.`);
     this.drawSoon();
   }
-  // Once a frame, however much has come in: sentences and buttons stand before the picture.
   drawSoon() {
-    if (this.drawing) return;
-    this.drawing = true;
-    requestAnimationFrame(() => {
-      this.drawing = false;
-      this.draw();
-    });
+    if (waiting.size === 0) requestAnimationFrame(drawNext);
+    waiting.add(this);
   }
   draw() {
     const width = Math.floor(this.figure.clientWidth);

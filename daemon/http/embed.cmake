@@ -1,7 +1,7 @@
-# Writes OUT, a C++ file that holds FILES (separated by '|') as arrays, packed with gzip too: -n
+# Writes OUT, a C++ file that holds the files of FOLDER and FILE as arrays, packed with gzip too: -n
 # leaves time and name out, so that the same file gives the same bytes.
-# cmake -DOUT=... -DFILES=a|b -P embed.cmake
-string(REPLACE "|" ";" FILES "${FILES}")
+# cmake -DOUT=... -DFOLDER=... -DFILE=... -P embed.cmake
+file(GLOB files "${FOLDER}/*")
 set(types_html "text/html; charset=utf-8")
 set(types_css "text/css; charset=utf-8")
 set(types_js "text/javascript; charset=utf-8")
@@ -23,7 +23,7 @@ macro(embed FILE NAME LENGTH)
     string(APPEND text "constexpr char ${NAME}[] = {\n${bytes}\n};\n\n")
 endmacro()
 
-foreach(file IN LISTS FILES)
+foreach(file IN LISTS files FILE)
     get_filename_component(name "${file}" NAME)
     get_filename_component(kind "${file}" LAST_EXT)
     string(SUBSTRING "${kind}" 1 -1 kind)

@@ -260,6 +260,13 @@ std::string status_json(const engine::GardenView& view, const Backend& backend) 
     w.open('{');
     w.time("time", view.time);
     w.text("site", view.site_name).text("timezone", view.timezone).text("units", view.units);
+    w.open('[', "clock_offsets");
+    for (const engine::ClockOffset& offset : view.clock_offsets)
+        w.open('{')
+            .time("from", offset.from)
+            .integer("utc_offset_s", offset.utc_offset.count())
+            .close();
+    w.close();
     w.time("weather_until", view.weather_until);
     w.text("weather_note", view.weather_note);
     w.number("air_temp_c", view.air_temp_c, 1);

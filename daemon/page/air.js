@@ -1,8 +1,9 @@
 // The air of a day as a picture: what it could take from wet ground as bars that rise, rain as bars
 // that fall, the temperature as a line over both.
 
+import { hourLabel, localHour } from '/clock.js';
 import { el, r } from '/svg.js';
-import { degrees, hourLabel, localHour, temperature, depth } from '/words.js';
+import { degrees, depth, temperature } from '/words.js';
 
 const HEIGHT = 150;
 const TOP = 26;

@@ -2,9 +2,11 @@
 // always in reach.
 
 import { openSignIn, showBar, startBar } from '/bar.js';
+import { clock, when } from '/clock.js';
 import { make, setText } from '/dom.js';
 import { garden, isStale, onChange, start } from '/garden.js';
 import * as orders from '/orders.js';
+import { inTurn } from '/turns.js';
 import * as words from '/words.js';
 import { ZoneSection } from '/zone.js';
 
@@ -22,7 +24,7 @@ function showNotices(status, now) {
     notice.zone && !notice.text.includes(zoneName(notice.zone))
       ? `${zoneName(notice.zone)}: ${notice.text}`
       : notice.text;
-  const time = notice => words.when(Date.parse(notice.time), now);
+  const time = notice => when(Date.parse(notice.time), now);
   const onTop = status.notices
     .filter(n => n.severity === 'alarm' && now - Date.parse(n.time) < kAlarmStandsMs)
     .slice(0, kAlarmsOnTop);
@@ -45,7 +47,7 @@ function showNotices(status, now) {
   );
 }
 
-// The zones that are not on the page yet, one a frame: the first takes a thumb before the last
+// The zones that are not on the page yet, one at a time: the first takes a thumb before the last
 // stands.
 function buildNext() {
   const status = garden.status;
@@ -55,7 +57,7 @@ function buildNext() {
   sections.set(zone.id, section);
   byId('garden').append(section.node);
   section.update(zone, Date.parse(status.time));
-  requestAnimationFrame(buildNext);
+  inTurn(buildNext);
 }
 
 function show() {
@@ -69,7 +71,7 @@ function show() {
     return;
   }
   const now = Date.parse(status.time);
-  words.setPlace(status.timezone, status.units);
+  words.setPlace(status);
   setText(byId('site'), status.site || 'firstmow');
   document.title = status.site ? `${status.site}: firstmow` : 'firstmow';
   setText(byId('weather'), words.air(status));
@@ -77,11 +79,12 @@ function show() {
   const silence = garden.stalled ? 'The garden has stopped stepping' : 'No word from the garden';
   setText(
     byId('asof'),
-    stale ? `${silence}: as of ${words.when(now, Date.now())}` : `as of ${words.clock(now)}`,
+    stale ? `${silence}: as of ${when(now, Date.now())}` : `as of ${clock(now)}`,
   );
   showNotices(status, now);
   for (const zone of status.zones) if (sections.has(zone.id)) sections.get(zone.id).update(zone, now);
-  buildNext();
+  if (sections.size === 0) buildNext();
+  else if (sections.size < status.zones.length) inTurn(buildNext);
   for (const [id, section] of sections) {
     if (status.zones.some(zone => zone.id === id)) continue;
     section.node.remove();
@@ -91,7 +94,7 @@ function show() {
   if (stopped)
     setText(
       byId('headline'),
-      `All water is kept off since ${words.when(Date.parse(stopped.since), now)}: ${stopped.why}.`,
+      `All water is kept off since ${when(Date.parse(stopped.since), now)}: ${stopped.why}.`,
     );
   else if (!status.clock_trusted)
     setText(byId('headline'), 'The time of the garden is not set yet: planned runs wait for it.');

@@ -1,8 +1,8 @@
 // The season of a zone as a strip of ground: bare earth, the first green, a closing sward; dates that
 // are still to come have the range that they will most likely fall into.
 
+import { dayMonth } from '/clock.js';
 import { el, r } from '/svg.js';
-import { dayMonth } from '/words.js';
 
 const kDay = 86400e3;
 const HEIGHT = 104;

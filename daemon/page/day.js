@@ -1,6 +1,7 @@
 // The review of a day: told in a paragraph, then the air, then each zone with its runs and reasons.
 
 import { airPicture } from '/air.js';
+import { clock, dateName, dateOf, dayBefore } from '/clock.js';
 import { putStopInReach } from '/stop.js';
 import { make, setText } from '/dom.js';
 import { garden, read } from '/garden.js';
@@ -22,7 +23,7 @@ function showDays(days, date) {
   const most = Math.max(1, ...days.map(day => day.volume_l));
   const items = days.map(day => {
     const said = [
-      words.dateName(day.date),
+      dateName(day.date),
       day.high_c == null ? 'no weather known' : `up to ${words.temperature(day.high_c)}`,
       day.hot ? 'hot' : '',
       day.runs ? `${day.runs} runs, ${words.volume(day.volume_l)}` : 'no water given',
@@ -70,7 +71,7 @@ function showAir(day) {
           'tr',
           {},
           ...[
-            words.clock(Date.parse(hour.time)),
+            clock(Date.parse(hour.time)),
             words.temperature(hour.air_temp_c),
             `${Math.round(hour.rel_humidity_pct)} %`,
             words.speed(hour.wind_2m_m_s),
@@ -97,7 +98,7 @@ function runs(zone) {
       'li',
       {},
       make('strong', {
-        text: `${words.clock(Date.parse(run.start))}, ${words.minutes(run.run_s)}, ${words.depth(run.depth_mm)}`,
+        text: `${clock(Date.parse(run.start))}, ${words.minutes(run.run_s)}, ${words.depth(run.depth_mm)}`,
       }),
       `${kEnds[run.outcome] || ''} `,
       make('span', { class: 'quiet', text: run.explanation || words.reason(run.reason) }),
@@ -112,7 +113,7 @@ function withheld(zone) {
       make(
         'li',
         {},
-        make('strong', { text: `${words.clock(Date.parse(decision.time))}, not given ` }),
+        make('strong', { text: `${clock(Date.parse(decision.time))}, not given ` }),
         make('span', { class: 'quiet', text: decision.explanation }),
       ),
     ),
@@ -133,7 +134,7 @@ function balance(zone) {
 }
 function dryness(zone) {
   if (zone.threshold_kpa == null) return 'Its surface may dry: its roots are what counts.';
-  const lowest = `Driest ${words.kpa(zone.lowest_low_quarter_kpa)} at ${words.clock(Date.parse(zone.lowest_at))}`;
+  const lowest = `Driest ${words.kpa(zone.lowest_low_quarter_kpa)} at ${clock(Date.parse(zone.lowest_at))}`;
   return zone.dry_s > 0
     ? `Too dry for ${words.minutes(zone.dry_s)}. ${lowest}, limit ${words.kpa(zone.threshold_kpa)}.`
     : `Never too dry. ${lowest}, limit ${words.kpa(zone.threshold_kpa)}.`;
@@ -176,7 +177,7 @@ function showNotices(day) {
       make(
         'li',
         { class: notice.severity },
-        make('span', { class: 'quiet', text: `${words.clock(Date.parse(notice.time))} ` }),
+        make('span', { class: 'quiet', text: `${clock(Date.parse(notice.time))} ` }),
         `${lead[notice.severity] || ''}${notice.text}`,
       ),
     ),
@@ -194,14 +195,14 @@ function show(day) {
 async function start() {
   try {
     const status = await read('/api/v1/status');
-    words.setPlace(status.timezone, status.units);
+    words.setPlace(status);
     setText(byId('site'), status.site || 'firstmow');
-    const today = words.localDate(Date.parse(status.time));
+    const today = dateOf(Date.parse(status.time));
     const date = wanted(today);
-    document.title = `${words.dateName(date)}: ${status.site || 'firstmow'}`;
-    setText(byId('date'), date === today ? `Today, ${words.dateName(date)}` : words.dateName(date));
-    byId('before').href = link(words.dayBefore(date));
-    byId('after').href = link(words.dayBefore(date, -1));
+    document.title = `${dateName(date)}: ${status.site || 'firstmow'}`;
+    setText(byId('date'), date === today ? `Today, ${dateName(date)}` : dateName(date));
+    byId('before').href = link(dayBefore(date));
+    byId('after').href = link(dayBefore(date, -1));
     byId('after').hidden = date >= today;
     const [day, days] = await Promise.all([
       read(`/api/v1/days/${date}`),

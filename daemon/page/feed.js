@@ -1,9 +1,9 @@
 // The calendar's secret address, for who is signed in: a calendar program cannot sign in, so its
 // address is its key. It is shown when it is made and never again.
 
+import { dayOf } from '/clock.js';
 import { make, setText } from '/dom.js';
 import { read } from '/garden.js';
-import { dayOf } from '/words.js';
 
 const kPath = '/api/v1/calendar-address';
 

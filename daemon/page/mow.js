@@ -1,29 +1,11 @@
 // A person says when he will mow: the panel of a zone for it.
 
-import { garden } from '/garden.js';
+import { fieldOf, instantOf, when } from '/clock.js';
 import { make, setText } from '/dom.js';
+import { garden } from '/garden.js';
 import * as orders from '/orders.js';
-import * as words from '/words.js';
 
 const kHour = 3600e3;
-
-// What the clock on the garden's wall shows at an instant, as a field of the page holds it.
-function fieldOf(ms) {
-  const parts = new Intl.DateTimeFormat('en-CA', {
-    timeZone: garden.status.timezone || 'UTC',
-    ...{ year: 'numeric', month: '2-digit', day: '2-digit' },
-    ...{ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' },
-  }).formatToParts(ms);
-  const of = type => parts.find(part => part.type === type).value;
-  return `${of('year')}-${of('month')}-${of('day')}T${of('hour')}:${of('minute')}`;
-}
-// The instant at which that clock shows this; about it where the clocks change.
-function instantOf(field) {
-  const wanted = Date.parse(`${field}:00Z`);
-  let at = wanted;
-  for (let i = 0; i < 2; ++i) at += wanted - Date.parse(`${fieldOf(at)}:00Z`);
-  return at;
-}
 
 export class MowPanel {
   constructor(zone, act) {
@@ -46,7 +28,7 @@ export class MowPanel {
   }
 
   words() {
-    return words.when(instantOf(this.field.value), Date.parse(garden.status.time));
+    return when(instantOf(this.field.value), Date.parse(garden.status.time));
   }
 
   update(zone, now) {
@@ -55,8 +37,8 @@ export class MowPanel {
     setText(
       this.said,
       mow
-        ? `To be mown ${words.when(Date.parse(mow.at), now)}: no planned water from ` +
-            `${words.when(Date.parse(mow.firm_from), now)} until it is done.`
+        ? `To be mown ${when(Date.parse(mow.at), now)}: no planned water from ` +
+            `${when(Date.parse(mow.firm_from), now)} until it is done.`
         : `From ${firm} before there is no planned water; what would be due comes sooner. Seed ` +
             'is never let dry for it.',
     );

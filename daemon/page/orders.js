@@ -287,5 +287,7 @@ export async function signInFromAddress() {
   } catch {
     /* as it stands */
   }
+  // What the page asked for before it had the key (index.html) is no answer to who has it.
+  await fetch('/api/v1/status').catch(() => {});
   await signIn(key);
 }

@@ -1,6 +1,7 @@
 // The plan: what is advised and why, when what is to be done, what to buy, whether the tap can do
 // it. Answers that the owner tries stand in the address of the page and go no further.
 
+import { dateOf, dayBefore, kMonths, shortDateName } from '/clock.js';
 import { make, setText } from '/dom.js';
 import { garden, read } from '/garden.js';
 import { putStopInReach } from '/stop.js';
@@ -8,10 +9,6 @@ import * as words from '/words.js';
 
 const byId = id => document.getElementById(id);
 const kDay = 86400e3;
-const kMonths = [
-  ...['January', 'February', 'March', 'April', 'May', 'June', 'July'],
-  ...['August', 'September', 'October', 'November', 'December'],
-];
 const kWays = { seed: 'sow anew', overseed: 'overseed', sod: 'lay sod' };
 const kOfZone = ['grass_left_pct', 'slope_pct', 'traffic', 'instant', 'method', 'start'];
 
@@ -28,7 +25,7 @@ const sentence = text => text.charAt(0).toUpperCase() + text.slice(1);
 // With the year where it is another than this one.
 function dayName(date) {
   const year = date.slice(0, 4);
-  return words.dateName(date, 'short') + (year === today.slice(0, 4) ? '' : ` ${year}`);
+  return shortDateName(date) + (year === today.slice(0, 4) ? '' : ` ${year}`);
 }
 function howFar(date, days) {
   const from = Math.round((Date.parse(date) - Date.parse(today)) / kDay);
@@ -104,7 +101,7 @@ function dates(plan, zone) {
   const own = `${zone.name}: `;
   const item = event => {
     const title = event.title.startsWith(own) ? event.title.slice(own.length) : event.title;
-    const last = words.dayBefore(event.day, 1 - event.days);
+    const last = dayBefore(event.day, 1 - event.days);
     const span =
       dayName(event.day) + (event.days > 1 ? ` to ${dayName(last)}` : '');
     return make(
@@ -235,7 +232,7 @@ async function ask() {
       byId('plan').replaceChildren();
       return null;
     }
-    words.setPlace(null, answer.units);
+    words.setUnits(answer.units);
     show(answer);
     return answer;
   } catch {
@@ -296,10 +293,10 @@ function prepare() {
 async function start() {
   try {
     const status = await read('/api/v1/status');
-    words.setPlace(status.timezone, status.units);
+    words.setPlace(status);
     setText(byId('site'), status.site || 'firstmow');
     document.title = `The plan: ${status.site || 'firstmow'}`;
-    today = words.localDate(Date.parse(status.time));
+    today = dateOf(Date.parse(status.time));
     asFile = await read('/api/v1/plan');
     prepare();
     fill(asFile);

@@ -3,6 +3,7 @@
 
 import { putStopInReach } from '/stop.js';
 import { bandPicture, curvePicture, hasCurve } from '/bands.js';
+import { dayOf, shortDateName } from '/clock.js';
 import { make, setText } from '/dom.js';
 import { showFeed } from '/feed.js';
 import { garden, read } from '/garden.js';
@@ -23,7 +24,7 @@ const kMilestones = [
 
 // A date with its range, as one says it.
 function sayWhen(when, now) {
-  const day = t => words.dayOf(Date.parse(t));
+  const day = t => dayOf(Date.parse(t));
   const likely = when.likely ? Date.parse(when.likely) : null;
   if (when.early === when.late && likely != null && likely <= now) return `on ${day(when.likely)}`;
   if (likely == null) return `not before ${day(when.early)}`;
@@ -98,7 +99,7 @@ function zoneSection(zone, growth, start, now) {
       ...mow(growth),
     );
     if (growth.keep_off_until)
-      parts.push(make('p', { text: `Keep off it until ${words.dayOf(Date.parse(growth.keep_off_until))}.` }));
+      parts.push(make('p', { text: `Keep off it until ${dayOf(Date.parse(growth.keep_off_until))}.` }));
     if (growth.species.length) parts.push(species(growth));
     if (growth.species.some(hasCurve))
       parts.push(
@@ -159,7 +160,7 @@ async function showDue(now) {
       make(
         'li',
         {},
-        make('strong', { text: `${words.dateName(event.date, 'short')} ` }),
+        make('strong', { text: `${shortDateName(event.date)} ` }),
         event.summary,
         ...(event.description
           ? [make('span', { class: 'quiet block', text: event.description })]
@@ -172,7 +173,7 @@ async function showDue(now) {
 async function start() {
   try {
     const status = await read('/api/v1/status');
-    words.setPlace(status.timezone, status.units);
+    words.setPlace(status);
     setText(byId('site'), status.site || 'firstmow');
     document.title = `The season: ${status.site || 'firstmow'}`;
     const now = Date.parse(status.time);

@@ -27,7 +27,7 @@ function show() {
   if (garden.closed) return location.replace('/'); // where to sign in
   const status = garden.status;
   if (!status || status.zones.length === 0) return;
-  words.setPlace(status.timezone, status.units);
+  words.setPlace(status);
   setText(byId('site'), status.site || 'firstmow');
   document.title = `Setting up: ${status.site || 'firstmow'}`;
   const told = isStale()

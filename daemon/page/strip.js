@@ -6,9 +6,9 @@
 // between pale dry and dark wet earth is it, on a logarithmic scale, wet at the surface (-3 kPa),
 // dry at the foot (-1500 kPa).
 
+import { clock, hourLabel, localHour } from '/clock.js';
 import { EARTH, SKY, core, dryness, patterns, section } from '/earth.js';
 import { el, r } from '/svg.js';
-import { clock, hourLabel, localHour } from '/words.js';
 
 const DAY_MS = 86400e3;
 const AXIS = 20;

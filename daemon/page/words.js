@@ -1,102 +1,18 @@
-// Numbers, times and sentences: everything that people read, in their units and their local time.
+// Numbers and sentences: everything that people read, in their units and on the garden's clocks.
+
+import { clock, setClock, when } from '/clock.js';
 
 const MINUS = '\u2212';
 
-let timezone = 'UTC';
 let units = 'metric';
-let clockFormat, dayFormat;
 
-export function setPlace(zoneName, unitName) {
-  if (timezone === zoneName && units === unitName && clockFormat) return;
-  units = unitName === 'us' ? 'us' : 'metric';
-  timezone = zoneName || 'UTC';
-  try {
-    makeFormats();
-  } catch {
-    timezone = 'UTC'; // the browser does not know the zone
-    makeFormats();
-  }
+// As the status has them.
+export function setPlace(status) {
+  setUnits(status.units);
+  setClock(status.clock_offsets, units === 'us');
 }
-
-function makeFormats() {
-  const hourCycle = units === 'us' ? 'h12' : 'h23';
-  clockFormat = new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone,
-    hour: units === 'us' ? 'numeric' : '2-digit',
-    minute: '2-digit',
-    hourCycle,
-  });
-  dayFormat = new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone,
-    weekday: 'short',
-    day: 'numeric',
-    month: 'short',
-  });
-}
-
-export function clock(ms) {
-  return clockFormat.format(ms);
-}
-
-// "13:20", "tomorrow 06:10" or "Wed 2 Sept 06:10", seen from `nowMs`.
-export function when(ms, nowMs) {
-  const day = dayFormat.format(ms);
-  if (day === dayFormat.format(nowMs)) return clock(ms);
-  if (day === dayFormat.format(nowMs + 86400e3)) return `tomorrow ${clock(ms)}`;
-  if (day === dayFormat.format(nowMs - 86400e3)) return `yesterday ${clock(ms)}`;
-  return `${day} ${clock(ms)}`;
-}
-
-// A date as the API writes it ("2026-08-12"), with its weekday; the year only when asked.
-export function dateName(date, style = 'long') {
-  return new Intl.DateTimeFormat('en-GB', {
-    timeZone: 'UTC',
-    weekday: style,
-    day: 'numeric',
-    month: style,
-  }).format(Date.parse(`${date}T12:00:00Z`));
-}
-// The day of an instant: "Sat 12 Sept", and "12 Sept" where room is short.
-export function dayOf(ms) {
-  return dayFormat.format(ms);
-}
-export function dayMonth(ms) {
-  return new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone,
-    day: 'numeric',
-    month: 'short',
-  }).format(ms);
-}
-// The local date of an instant, as the API writes it.
-export function localDate(ms) {
-  return new Intl.DateTimeFormat('en-CA', {
-    timeZone: timezone,
-    year: 'numeric',
-    month: '2-digit',
-    day: '2-digit',
-  }).format(ms);
-}
-export function dayBefore(date, days = 1) {
-  return new Date(Date.parse(`${date}T12:00:00Z`) - days * 86400e3).toISOString().slice(0, 10);
-}
-
-// The local hour 0..23 and minute of an instant, for the axis.
-export function localHour(ms) {
-  const parts = new Intl.DateTimeFormat('en-GB', {
-    timeZone: timezone,
-    hour: '2-digit',
-    minute: '2-digit',
-    hourCycle: 'h23',
-  }).formatToParts(ms);
-  const part = type => Number(parts.find(p => p.type === type).value);
-  return { hour: part('hour'), minute: part('minute') };
-}
-
-export function hourLabel(hour) {
-  if (units !== 'us') return `${String(hour).padStart(2, '0')}`;
-  if (hour === 0) return '12a';
-  if (hour === 12) return 'noon';
-  return hour < 12 ? `${hour}a` : `${hour - 12}p`;
+export function setUnits(name) {
+  units = name === 'us' ? 'us' : 'metric';
 }
 
 export function kpa(value) {

@@ -157,6 +157,20 @@ std::string weather_note(const Setup& setup, const State& state, WallTime now) {
            " h; assuming a warm clear day.";
 }
 
+// What a page can show: from the first days of a lawn to what is planned for the next year.
+constexpr auto kClockBehind = std::chrono::days(3 * 366);
+constexpr auto kClockAhead = std::chrono::days(400);
+
+std::vector<ClockOffset> offsets_about(const TimeZone& timezone, WallTime now) {
+    std::vector<ClockOffset> offsets;
+    for (const TimeZone::Era& era : timezone.eras()) {
+        if (era.from > now + kClockAhead) break;
+        if (era.from <= now - kClockBehind) offsets.clear(); // the one before is over by then
+        offsets.push_back({era.from, era.utc_offset});
+    }
+    return offsets;
+}
+
 } // namespace
 
 std::vector<turf::Prospect> prospects(const Setup& setup, const State& state, WallTime now) {
@@ -172,6 +186,7 @@ GardenView view(const Setup& setup, const State& state, const Moment& now,
     v.time = now.wall;
     v.site_name = setup.garden.site.name;
     v.timezone = setup.garden.site.timezone;
+    v.clock_offsets = offsets_about(setup.timezone, now.wall);
     v.units = setup.garden.site.units == garden::Units::us ? "us" : "metric";
     for (auto notice = state.notices.rbegin(); notice != state.notices.rend(); ++notice)
         v.notices.push_back({notice->time, notice->zone, std::string(key(notice->severity)),

@@ -152,10 +152,19 @@ struct SensorView {
     bool silent = false;
 };
 
+// From `from` on the garden's clocks show UTC + `utc_offset`.
+struct ClockOffset {
+    WallTime from;
+    Seconds utc_offset{0};
+};
+
 struct GardenView {
     WallTime time;
     std::string site_name;
     std::string timezone;
+    // From some years behind `time` to a year ahead, sorted: who shows times needs no table of his
+    // own. The first counts for what lies before it too.
+    std::vector<ClockOffset> clock_offsets;
     std::string units;                     // "metric" or "us"
     std::optional<WallTime> weather_until; // end of the last measured hour
     std::string weather_note;              // one sentence when something lacks, else empty

@@ -29,6 +29,8 @@ FakeBackend::FakeBackend(WallTime now) : now_(now) {
     view->time = now;
     view->site_name = "Orchard Lane";
     view->timezone = "America/Chicago";
+    view->clock_offsets = {{wall_from_unix(1772956800), Seconds{-5 * 3600}}, // 2026-03-08
+                           {wall_from_unix(1793516400), Seconds{-6 * 3600}}};
     view->units = "metric";
     view_ = view;
 }

@@ -57,6 +57,8 @@ TEST_CASE("status has the names of the contract") {
     const json status = asked.get("/api/v1/status");
     CHECK_EQ(status["time"], "2026-08-30T18:20:00Z");
     REQUIRE_EQ(status["zones"].size(), 4);
+    CHECK_EQ(status["clock_offsets"][0]["from"], "2026-03-08T08:00:00Z");
+    CHECK_EQ(status["clock_offsets"][0]["utc_offset_s"], -18000);
     const json& front = status["zones"][0];
     CHECK_EQ(front["id"], "front");
     CHECK_EQ(front["name"], "Front lawn");
@@ -339,9 +341,10 @@ TEST_CASE("what the engine refuses is said in its words") {
 
 TEST_CASE("the page and its files are there, and are not sent twice") {
     Asked asked;
-    for (const char* path : {"/", "/app.css", "/app.js", "/strip.js", "/words.js", "/orders.js",
-                             "/garden.js", "/dom.js", "/zone.js", "/plan.html", "/plan.css",
-                             "/plan.js", "/mow.js", "/icon.svg", "/manifest.webmanifest"}) {
+    for (const char* path :
+         {"/", "/app.css", "/app.js", "/day.html", "/day.css", "/day.js", "/season.html",
+          "/season.css", "/season.js", "/plan.html", "/plan.css", "/plan.js", "/setup.html",
+          "/setup.css", "/setup.js", "/icon.svg", "/manifest.webmanifest"}) {
         const auto reply = asked.client.Get(path);
         REQUIRE(reply);
         CHECK_MESSAGE(reply->status == 200, path);

@@ -144,7 +144,7 @@ TEST_CASE("closed reads show nothing of the garden to who is not signed in") {
         }
     }
     // The page itself tells nothing yet, and is where to sign in.
-    for (const char* path : {"/", "/app.js", "/base.css", "/api/v1/openapi.json"})
+    for (const char* path : {"/", "/app.js", "/app.css", "/api/v1/openapi.json"})
         CHECK_EQ(door.read(path), 200);
     const auto phone = door.browser(kKey);
     CHECK_EQ(door.read("/api/v1/status", phone), 200);

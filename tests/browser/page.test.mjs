@@ -1,7 +1,7 @@
 // The page as a person uses it, in a real browser on the real daemon.
 import assert from 'node:assert/strict';
 import { after, before, beforeEach, test } from 'node:test';
-import { checkNoSidewaysScroll, checkRules, kDesk, kPhone, launch } from './look.mjs';
+import { checkNoSidewaysScroll, checkRules, kDesk, kNarrow, kPhone, launch } from './look.mjs';
 import { World } from './world.mjs';
 
 let world, browser;
@@ -250,7 +250,7 @@ test('two phones at once stay of one mind', async () => {
 
 test('the review of a hot day tells what ran and why', async () => {
   const page = await open();
-  await page.getByRole('link', { name: 'The days' }).click();
+  await page.getByRole('link', { name: 'Days', exact: true }).click();
   const hot = page.locator('#days a.hot').first();
   await hot.waitFor();
   assert.match(await hot.getAttribute('aria-label'), /hot/);
@@ -271,13 +271,13 @@ test('the review of a hot day tells what ran and why', async () => {
 
 test('the season tells what is to be expected and what there is to do', async () => {
   const page = await open();
-  await page.getByRole('link', { name: 'The season' }).click();
+  await page.getByRole('link', { name: 'Season', exact: true }).click();
   await page.locator('#told').filter({ hasText: 'runs brought' }).waitFor();
   const back = zone(page, 'Back lawn');
   assert.match(await back.locator('.dates').textContent(), /First green.*All up.*First mow/);
   assert.match(await back.locator('.species').textContent(), /Kentucky bluegrass \(100 % of the mix\)/);
   assert.ok((await page.locator('#due-list li').count()) >= 3);
-  for (const viewport of [kPhone, kDesk, { width: 320, height: 640 }]) {
+  for (const viewport of [kPhone, kDesk, kNarrow]) {
     await page.setViewportSize(viewport);
     await checkNoSidewaysScroll(page);
   }
@@ -330,7 +330,7 @@ test('the keyboard alone is enough', async () => {
 
 test('dark and light, on a phone, a desk and a narrow screen, nothing breaks a rule', async () => {
   for (const scheme of ['light', 'dark'])
-    for (const viewport of [kPhone, kDesk, { width: 320, height: 640 }]) {
+    for (const viewport of [kPhone, kDesk, kNarrow]) {
       const page = await open('/', { viewport, scheme });
       await zone(page, 'Front lawn').getByRole('button', { name: 'Water…' }).click();
       await checkRules(page, `now, ${scheme}, ${viewport.width} px`);
@@ -340,6 +340,19 @@ test('dark and light, on a phone, a desk and a narrow screen, nothing breaks a r
       assert.equal(dark, scheme === 'dark');
       await close(page);
     }
+});
+
+test('every page is a line of links away, on the narrowest screen too', async () => {
+  const page = await open('/', { viewport: kNarrow });
+  for (const path of ['/', '/day.html', '/season.html', '/plan.html', '/setup.html']) {
+    await page.goto(world.url + path);
+    const links = page.getByRole('navigation', { name: 'Pages' }).getByRole('link');
+    const boxes = await Promise.all((await links.all()).map(link => link.boundingBox()));
+    assert.equal(boxes.length, 5);
+    assert.equal(new Set(boxes.map(box => box.y)).size, 1, path);
+    assert.equal(await links.and(page.locator('[aria-current]')).getAttribute('href'), path);
+  }
+  await close(page);
 });
 
 test('all water is stopped from the review and the season too, or the way to sign in is shown', async () => {

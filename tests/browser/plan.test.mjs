@@ -148,9 +148,9 @@ test('the plan keeps the rules for everybody, at any width, by day and by night'
 
 test('the plan is reached from the other pages, and them from it', async () => {
   const page = await open('/season.html');
-  await page.getByRole('link', { name: 'The plan' }).click();
+  await page.getByRole('link', { name: 'Plan', exact: true }).click();
   await page.getByRole('heading', { name: 'Mind' }).waitFor();
-  await page.getByRole('link', { name: 'The days' }).click();
+  await page.getByRole('link', { name: 'Days', exact: true }).click();
   await page.waitForURL(/day\.html/);
   await close(page);
 });

@@ -58,7 +58,7 @@ const notices = async () => (await world.get('/api/v1/status')).notices.map(one 
 test('the way there, in light and dark, on every width, within the rules', async () => {
   const page = await open();
   await page.goto(world.url);
-  await page.getByRole('link', { name: 'Setting up' }).click();
+  await page.getByRole('link', { name: 'Setup', exact: true }).click();
   await page.getByRole('heading', { name: 'Setting up' }).waitFor();
   await close(page);
   for (const scheme of ['light', 'dark'])

@@ -52,6 +52,13 @@ std::string to_iso8601(WallTime t) {
 Result<WallTime> parse_iso8601(std::string_view text) {
     const Error wrong{"'" + std::string(text.substr(0, 40)) +
                       "' is not a time; write UTC as YYYY-MM-DDTHH:MM:SSZ"};
+    if (text.size() > 20 && text[19] == '.') {
+        const auto fraction = text.substr(20, text.size() - 21);
+        const bool is_number = fraction.find_first_not_of("0123456789") == std::string_view::npos;
+        if (fraction.empty() || fraction.size() > 9 || !is_number || text.back() != 'Z')
+            return wrong;
+        return parse_iso8601(std::string(text.substr(0, 19)) + 'Z');
+    }
     const bool with_seconds = text.size() == 20;
     if (!with_seconds && text.size() != 17) return wrong;
     if (text[10] != 'T' || text[13] != ':' || text.back() != 'Z') return wrong;

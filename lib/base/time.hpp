@@ -42,8 +42,8 @@ constexpr std::int64_t to_unix(WallTime t) {
 
 // "2026-08-22T12:40:00Z". Years 0000..9999.
 std::string to_iso8601(WallTime t);
-// Accepts exactly YYYY-MM-DDTHH:MM:SSZ or YYYY-MM-DDTHH:MMZ; anything else is an Error that says
-// so.
+// Accepts YYYY-MM-DDTHH:MMZ and YYYY-MM-DDTHH:MM:SSZ, the latter also with a fraction of a second,
+// which is cut off (scripts write milliseconds); anything else is an Error that says so.
 Result<WallTime> parse_iso8601(std::string_view text);
 
 // "2026-08-22".

@@ -289,7 +289,7 @@ TEST_CASE("orders reach the engine as they were meant") {
     const auto released = asked.client.Delete("/api/v1/zones/side/hold", kWithKey);
     REQUIRE(released);
     CHECK_EQ(released->status, 200);
-    CHECK_EQ(asked.post("/api/v1/zones/side/mow", R"({"at": "2026-08-31T15:00:00Z"})")["at"],
+    CHECK_EQ(asked.post("/api/v1/zones/side/mow", R"({"at": "2026-08-31T15:00:00.250Z"})")["at"],
              "2026-08-31T15:00:00Z");
     CHECK_EQ(asked.get("/api/v1/status")["zones"][1]["mow_planned"]["firm_from"],
              "2026-08-31T03:00:00Z");

@@ -1,5 +1,6 @@
 #include "app/backend.hpp"
 
+#include "base/day_words.hpp"
 #include "host/clocks.hpp"
 #include "host/files.hpp"
 #include "renovation/plan.hpp"
@@ -30,7 +31,7 @@ void tell_mow(const engine::ZoneView& zone, const TimeZone& local, renovation::L
     if (!zone.mow_at || !zone.firm_from) return;
     live.mow = local.local_date(*zone.mow_at);
     live.mow_words = "At " + local.clock_text(*zone.mow_at) + ". No planned water from " +
-                     to_string(local.local_date(*zone.firm_from)) + " " +
+                     day_words(local.local_date(*zone.firm_from)) + " " +
                      local.clock_text(*zone.firm_from) +
                      " until it is done, unless a seedbed would dry. Report it then.";
 }

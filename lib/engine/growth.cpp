@@ -1,5 +1,6 @@
 #include "engine/growth.hpp"
 
+#include "base/day_words.hpp"
 #include "base/text.hpp"
 #include "engine/parts.hpp"
 #include "weather/usual.hpp"
@@ -72,10 +73,6 @@ std::optional<double> remembered_air_c(const State& state) {
         weight *= std::exp(-1 / kWarmthHours);
     }
     return sum / weights;
-}
-
-std::string date_words(WallTime t, const TimeZone& local) {
-    return to_string(local.local_date(t));
 }
 
 std::string name_of(turf::Species species) {
@@ -155,9 +152,9 @@ turf::Prospect prospect_of(const Setup& setup, const State& state, std::size_t z
 
 std::string when_words(const turf::When& when, const TimeZone& local) {
     if (!when.early) return "not within the months ahead";
-    const std::string from = date_words(*when.early, local);
+    const std::string from = day_words(local.local_date(*when.early));
     if (!when.late) return "not before " + from;
-    const std::string to = date_words(*when.late, local);
+    const std::string to = day_words(local.local_date(*when.late));
     return from == to ? from : from + " to " + to;
 }
 

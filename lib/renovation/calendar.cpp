@@ -1,6 +1,7 @@
 #include "renovation/calendar.hpp"
 
 #include "base/check.hpp"
+#include "base/day_words.hpp"
 #include "base/text.hpp"
 #include "renovation/seeding.hpp"
 #include "turf/mowing.hpp"
@@ -67,10 +68,10 @@ std::string Builder::range(const Milestone& milestone) const {
     if (milestones_.live && milestone.early == milestone.late) return "As it came.";
     const std::string start = milestones_.live ? "As the season goes; " : "In a year as usual; ";
     if (!milestone.late)
-        return start + "no sooner than " + to_string(*milestone.early) +
+        return start + "no sooner than " + date_words(*milestone.early) +
                " in nine cases of ten, and how late cannot be told: winter may come between.";
-    return start + "between " + to_string(*milestone.early) + " and " + to_string(*milestone.late) +
-           " in eight cases of ten, by weather and seed.";
+    return start + "between " + date_words(*milestone.early) + " and " +
+           date_words(*milestone.late) + " in eight cases of ten, by weather and seed.";
 }
 
 std::string Builder::materials() const {

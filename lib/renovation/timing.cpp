@@ -1,6 +1,7 @@
 #include "renovation/timing.hpp"
 
 #include "base/check.hpp"
+#include "base/day_words.hpp"
 #include "base/text.hpp"
 #include "renovation/course.hpp"
 #include "turf/establishment.hpp"
@@ -84,12 +85,11 @@ Timing warm_timing(Timing timing, const WarmNeed& need, Date start, const Climat
                 "Not from seed now: " + name + " wants " + fixed(need.degree_days, 0) +
                 " degree-days (C) above 5 C before the first frost" +
                 (need.published ? "" : " (the rule for zoysiagrass; none is published for it)") +
-                " and " + fixed(left, 0) + " are left from " + to_string(start) + ".");
+                " and " + fixed(left, 0) + " are left from " + date_words(start) + ".");
             timing.sentences.push_back(
                 timing.latest
                     ? "Sow next year between a soil of " + show.temperature(kWarmFromC) +
-                          " and about " + to_string(*timing.latest).substr(5) +
-                          ", or lay sod or plugs."
+                          " and about " + day_month_words(*timing.latest) + ", or lay sod or plugs."
                     : "Summers here are too short for it from seed: a cool-season grass, or sod.");
             return timing;
         }
@@ -101,10 +101,10 @@ Timing warm_timing(Timing timing, const WarmNeed& need, Date start, const Climat
     if (soil_c < kWarmFromC) {
         timing.verdict = Verdict::too_cold;
         const auto warm = soil_stays_above(climate, start, kWarmFromC);
-        timing.sentences.push_back("The soil is usually at " + show.temperature(soil_c) + " on " +
-                                   to_string(start) + ": too cold for " + name + ", which wants " +
-                                   show.temperature(kWarmFromC) + " and more" +
-                                   (warm ? "; that is from about " + to_string(*warm) + "." : "."));
+        timing.sentences.push_back(
+            "The soil is usually at " + show.temperature(soil_c) + " on " + date_words(start) +
+            ": too cold for " + name + ", which wants " + show.temperature(kWarmFromC) +
+            " and more" + (warm ? "; that is from about " + date_words(*warm) + "." : "."));
     }
     return timing;
 }
@@ -115,14 +115,14 @@ void say_what_then(Timing& timing, Date start, const Climate& climate, const Sho
         "What then: sod, as long as the ground is open and it can root for three weeks above " +
         show.temperature(kRootsStopC) + ";");
     if (dormant)
-        timing.sentences.push_back("or dormant seed from about " + to_string(*dormant) +
+        timing.sentences.push_back("or dormant seed from about " + date_words(*dormant) +
                                    ", when the soil is below " + show.temperature(kDormantBelowC) +
                                    " and stays there: it lies until spring, and "
                                    "some of it is lost to washing, birds and a warm spell;");
     const auto spring =
         soil_stays_above(climate, dormant.value_or(add_days(start, 60)), kSpringFromC);
     timing.sentences.push_back(
-        "or spring" + (spring ? ", from about " + to_string(*spring) : std::string()) +
+        "or spring" + (spring ? ", from about " + date_words(*spring) : std::string()) +
         ": weeds come up with it and the first summer finds it with short roots.");
 }
 
@@ -141,9 +141,9 @@ void spring_timing(Timing& timing, Date start, const Climate& climate, const Sho
     if (soil_c < kSpringFromC) {
         const auto warm = soil_stays_above(climate, start, kSpringFromC);
         timing.sentences.push_back("The soil is usually at " + show.temperature(soil_c) + " on " +
-                                   to_string(start) + "; germination gets going at about " +
+                                   date_words(start) + "; germination gets going at about " +
                                    show.temperature(kSpringFromC) +
-                                   (warm ? ", from about " + to_string(*warm) + "." : "."));
+                                   (warm ? ", from about " + date_words(*warm) + "." : "."));
     }
 }
 
@@ -157,7 +157,7 @@ Timing seed_timing(Timing timing, Date start, const Climate& climate, const Show
     if (growing_cold) {
         timing.verdict = Verdict::dormant;
         timing.sentences.push_back(
-            "The soil is usually at " + show.temperature(soil_now) + " on " + to_string(start) +
+            "The soil is usually at " + show.temperature(soil_now) + " on " + date_words(start) +
             ": this is dormant seed. It lies until spring; sow a little more, keep it from "
             "washing, and expect green when the soil passes " +
             show.temperature(kSpringFromC) + ".");
@@ -173,19 +173,19 @@ Timing seed_timing(Timing timing, Date start, const Climate& climate, const Show
         timing.verdict = Verdict::too_late;
         const int days = days_between(start, *frost);
         timing.sentences.push_back(
-            (days >= 0 ? "Too late to sow on " + to_string(start) + ": " + days_text(days) +
-                             " are left before the first frost (" + to_string(*frost) +
+            (days >= 0 ? "Too late to sow on " + date_words(start) + ": " + days_text(days) +
+                             " are left before the first frost (" + date_words(*frost) +
                              "), and young grass wants " + days_text(kDaysBeforeFrost) + "."
-                       : "Too late to sow on " + to_string(start) + ": the first frost (" +
-                             to_string(*frost) + ") has usually come by then.") +
-            " The last good day is " + to_string(*timing.latest) + ".");
+                       : "Too late to sow on " + date_words(start) + ": the first frost (" +
+                             date_words(*frost) + ") has usually come by then.") +
+            " The last good day is " + date_words(*timing.latest) + ".");
         say_what_then(timing, start, climate, show);
         return timing;
     }
     if (timing.latest)
         timing.sentences.push_back("In time: " + days_text(days_between(start, *timing.latest)) +
                                    " before the last good day to sow, " +
-                                   to_string(*timing.latest) + ".");
+                                   date_words(*timing.latest) + ".");
     if (climate.max_on(start) >= kHotC)
         timing.sentences.push_back("Afternoons usually reach " +
                                    show.temperature(climate.max_on(start)) +
@@ -201,11 +201,12 @@ Timing sod_timing(Timing timing, const garden::Establishment& establishment, con
         timing.verdict = Verdict::too_late;
         timing.sentences.push_back(
             "Late for sod: it would not root before the soil is below " +
-            show.temperature(kRootsStopC) + (cold ? ", about " + to_string(*cold) : std::string()) +
+            show.temperature(kRootsStopC) +
+            (cold ? ", about " + date_words(*cold) : std::string()) +
             ". Laid on open ground it can lie until spring, if it is kept from drying out.");
     } else {
-        timing.sentences.push_back("In time: sod laid on " + to_string(*establishment.start) +
-                                   " usually roots by " + to_string(*laid.rooted) + ".");
+        timing.sentences.push_back("In time: sod laid on " + date_words(*establishment.start) +
+                                   " usually roots by " + date_words(*laid.rooted) + ".");
     }
     return timing;
 }

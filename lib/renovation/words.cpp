@@ -1,6 +1,7 @@
 // The parts of the plan as sentences.
 #include "renovation/plan.hpp"
 
+#include "base/day_words.hpp"
 #include "base/text.hpp"
 #include "renovation/seeding.hpp"
 
@@ -9,7 +10,7 @@ namespace firstmow::renovation {
 namespace {
 
 std::string date_or(const std::optional<Date>& date, const char* otherwise) {
-    return date ? to_string(*date) : std::string(otherwise);
+    return date ? date_words(*date) : std::string(otherwise);
 }
 
 std::string cost_text(const std::optional<double>& cost) {
@@ -43,12 +44,12 @@ std::vector<std::string> frost_words(const Plan& plan) {
                              ? " Without any: " + std::to_string(frost.years_without) + "."
                              : ""));
     else if (frost.in_50_pct)
-        words.push_back("First frost: " + to_string(*frost.in_50_pct) +
+        words.push_back("First frost: " + date_words(*frost.in_50_pct) +
                         ", the typical date that was given; in half of the years it comes sooner. "
                         "Six weeks before is " +
-                        to_string(add_days(*frost.in_50_pct, -42)) + ", " +
+                        date_words(add_days(*frost.in_50_pct, -42)) + ", " +
                         std::to_string(kDaysBeforeFrost) + " days " +
-                        to_string(add_days(*frost.in_50_pct, -kDaysBeforeFrost)) + ".");
+                        date_words(add_days(*frost.in_50_pct, -kDaysBeforeFrost)) + ".");
     else
         words.push_back("First frost: not known; write first_frost or a daily_record.");
     words.push_back(plan.climate.from_record

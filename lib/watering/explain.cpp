@@ -1,18 +1,15 @@
 #include "watering/explain.hpp"
 
+#include "base/day_words.hpp"
 #include "base/text.hpp"
-
-#include <array>
 
 namespace firstmow::watering {
 
 std::string clock_words(WallTime t, const TimeZone& local, WallTime now) {
-    static constexpr std::array<const char*, 7> kDays{"Mon", "Tue", "Wed", "Thu",
-                                                      "Fri", "Sat", "Sun"};
     const LocalTime shown = local.to_local(t);
     const std::string clock = local.clock_text(t);
     if (shown.date == local.local_date(now)) return clock;
-    return std::string(kDays[static_cast<std::size_t>(shown.weekday())]) + " " + clock;
+    return weekday_words(shown.weekday()) + " " + clock;
 }
 
 std::string duration_words(int seconds) {

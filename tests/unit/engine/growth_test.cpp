@@ -21,6 +21,11 @@ Rig sown(int days, turf::Method method = turf::Method::seed) {
     return rig;
 }
 
+// Noon there.
+WallTime local_time(const char* date) {
+    return trial::local_zone().to_wall(parse_date(date).value(), 12 * 3600);
+}
+
 const turf::SpeciesProgress& quickest(const Rig& rig) {
     const turf::Progress& progress = rig.state.zones[0].settled.progress;
     const turf::SpeciesProgress* found = &progress.species.front();
@@ -91,9 +96,25 @@ TEST_CASE("growth: what a report taught is on the record, before and after") {
     const auto lessons = rig.notices("lot_learned");
     REQUIRE_FALSE(lessons.empty());
     CHECK(lessons.back().text.find("slower than the book (before: ") != std::string::npos);
-    CHECK(lessons.back().text.find("All up 20") != std::string::npos);
+    const turf::Prospect after = rig.view().zones[0].prospect;
+    const std::string dates =
+        "All up " + when_words(after.all_up, rig.setup.timezone) + " (before:";
+    CHECK_MESSAGE(lessons.back().text.find(dates) != std::string::npos, lessons.back().text);
     CHECK(quickest(rig).slowness > 1.05);
-    CHECK(*rig.view().zones[0].prospect.first_green.late > *before.first_green.late);
+    CHECK(*after.first_green.late > *before.first_green.late);
+}
+
+TEST_CASE("growth: days are told as people say them, a range only where there is one") {
+    const TimeZone local = trial::local_zone();
+    const turf::When sure{local_time("2026-09-15"), local_time("2026-09-15"),
+                          local_time("2026-09-15")};
+    CHECK_EQ(when_words(sure, local), "Tue 15 Sep");
+    const turf::When likely{local_time("2026-12-28"), local_time("2026-12-30"),
+                            local_time("2027-01-03")};
+    CHECK_EQ(when_words(likely, local), "Mon 28 Dec to Sun 3 Jan");
+    const turf::When open{local_time("2026-12-28"), std::nullopt, std::nullopt};
+    CHECK_EQ(when_words(open, local), "not before Mon 28 Dec");
+    CHECK_EQ(when_words({}, local), "not within the months ahead");
 }
 
 TEST_CASE("growth: green on the first day is taken for weeds, and said so") {

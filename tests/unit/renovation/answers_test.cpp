@@ -126,5 +126,5 @@ TEST_CASE("the sentences of the plan speak the units of the site, and of every z
         pounds = pounds || line.find("lb/1000 ft2") != std::string::npos;
     CHECK(pounds);
     CHECK_EQ(frost_words(us).size(), 2);
-    CHECK(frost_words(us)[0].find("First frost: 2026-10-07") == 0);
+    CHECK(frost_words(us)[0].find("First frost: 7 Oct 2026") == 0);
 }

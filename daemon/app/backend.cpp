@@ -5,6 +5,7 @@
 #include "host/files.hpp"
 #include "renovation/plan.hpp"
 
+#include <algorithm>
 #include <utility> // before asio: Boost 1.74 uses std::exchange without it
 
 #include <boost/asio/io_context.hpp>
@@ -245,24 +246,41 @@ std::vector<WallTime> midnights(const TimeZone& local, Date from, Date to) {
     return times;
 }
 
+// The longest time of one zone, judged as review::ZoneDay tells.
+Result<int> dry_lines(store::Store& store, const store::SpanTotals& sum, Date date, WallTime from,
+                      WallTime to, const garden::Garden& garden) {
+    int most = 0;
+    for (const garden::Zone& zone : garden.zones)
+        for (const store::SpanTotals::Dry& dry : sum.dry) {
+            const std::optional<Date>& start = zone.establishment.start;
+            if (dry.zone != zone.id || (start && date < *start)) continue;
+            if (start != date) {
+                most = std::max(most, dry.lines);
+                continue;
+            }
+            const auto lines = store.dry_lines_after_water(zone.id, from, to);
+            if (!lines.ok()) return lines.error();
+            most = std::max(most, *lines);
+        }
+    return most;
+}
+
 Result<std::vector<review::DaySummary>> summaries(store::Store& store, Date from,
                                                   const std::vector<WallTime>& midnights,
-                                                  std::optional<double> price_per_m3) {
+                                                  const garden::Garden& garden) {
     constexpr int kLineS = 600;
+    const std::optional<double>& price_per_m3 = garden.renovation.water_price_per_m3;
     std::vector<review::DaySummary> days;
     for (std::size_t i = 0; i + 1 < midnights.size(); ++i) {
         const auto sum = store.totals(midnights[i], midnights[i + 1]);
-        if (!sum) return Error{"the journal of those days cannot be read just now"};
-        review::DaySummary day{add_days(from, static_cast<int>(i)),
-                               sum->hours,
-                               sum->high_c,
-                               sum->low_c,
-                               sum->et_short_mm,
-                               sum->rain_mm,
-                               sum->runs,
-                               sum->volume_l,
-                               sum->dry_lines * kLineS,
-                               {}};
+        const Date date = add_days(from, static_cast<int>(i));
+        const auto dry = sum.ok()
+                             ? dry_lines(store, *sum, date, midnights[i], midnights[i + 1], garden)
+                             : Result<int>(sum.error());
+        if (!dry) return Error{"the journal of those days cannot be read just now"};
+        review::DaySummary day{
+            date,         sum->hours, sum->high_c,   sum->low_c,    sum->et_short_mm,
+            sum->rain_mm, sum->runs,  sum->volume_l, *dry * kLineS, {}};
         if (price_per_m3) day.cost = day.volume_l / 1000 * *price_per_m3;
         days.push_back(day);
     }
@@ -311,7 +329,7 @@ void Backend::day(Date date, http::Answer<http::Day> answer) {
          local = setup.timezone](store::Store& store) -> Result<http::Day> {
             auto records = records_of(store, date, times[kDaysBefore], times[kDaysBefore + 1]);
             if (!records) return records.error();
-            const auto before = summaries(store, first, times, {});
+            const auto before = summaries(store, first, times, garden);
             if (!before) return before.error();
             http::Day day{std::move(*records), {}};
             day.review = review::review_day(day.records, *before, garden, local);
@@ -323,8 +341,8 @@ void Backend::day(Date date, http::Answer<http::Day> answer) {
 void Backend::days(Date from, Date to, http::Answer<std::vector<review::DaySummary>> answer) {
     ask<std::vector<review::DaySummary>>(
         [from, times = midnights(control_.setup().timezone, from, to),
-         price = control_.setup().garden.renovation.water_price_per_m3](store::Store& store) {
-            return summaries(store, from, times, price);
+         garden = control_.setup().garden](store::Store& store) {
+            return summaries(store, from, times, garden);
         },
         std::move(answer));
 }

@@ -58,6 +58,7 @@ void write_zone(tables::JsonWriter& w, const review::ZoneDay& zone) {
         w.number("threshold_kpa", zone.threshold_kpa, 1).integer("dry_s", zone.dry_s);
     else
         w.null("threshold_kpa").null("dry_s");
+    w.time("judged_from", zone.judged ? std::optional(zone.judged_from) : std::nullopt);
     w.number("warmest_soil_c", zone.warmest_c, 1);
     w.open('[', "given");
     for (const review::Run& run : zone.runs)

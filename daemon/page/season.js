@@ -129,7 +129,8 @@ function toDate(days) {
   const rain = known.reduce((sum, day) => sum + day.rain_mm, 0);
   const thirst = known.reduce((sum, day) => sum + day.et_short_mm, 0);
   const hot = known.filter(day => day.hot).length;
-  const dry = days.filter(day => day.dry_s > 0).length;
+  const dry = days.filter(day => day.dry_s > 0);
+  const longest = words.minutes(Math.max(...dry.map(day => day.dry_s)));
   const priced = days.filter(day => day.cost != null);
   const cost = priced.length
     ? `, which cost ${priced.reduce((sum, day) => sum + day.cost, 0).toFixed(2)}`
@@ -138,9 +139,11 @@ function toDate(days) {
     `In ${days.length} days ${runs} runs brought ${words.volume(litres)}${cost}; ` +
     `${words.depth(rain)} of rain fell, and the air could take ${words.depth(thirst)}. ` +
     `${hot === 0 ? 'No day was hot' : hot === 1 ? 'One day was hot' : `${hot} days were hot`}; ` +
-    (dry === 0
+    (dry.length === 0
       ? 'no seedbed was too dry on any of them.'
-      : `on ${dry === 1 ? 'one day' : `${dry} days`} a seedbed was too dry for a while.`)
+      : dry.length === 1
+        ? `on one day a seedbed was too dry, for ${longest}.`
+        : `on ${dry.length} days a seedbed was too dry, for ${longest} at most.`)
   );
 }
 

@@ -121,8 +121,8 @@ function axis(layer, from, to, x, left, right) {
 }
 
 // The earth under `points` (oldest first); what lies after `now` is expected. `threshold_kpa` null:
-// nothing is asked of the surface.
-function earth(svg, id, points, threshold_kpa, now, x, left, right) {
+// nothing is asked of the surface; it counts from `since` on.
+function earth(svg, id, points, threshold_kpa, since, now, x, left, right) {
   const box = { x: left, y: SKY, width: right - left, height: EARTH };
   svg.append(
     el('rect', { ...box, class: 'wet' }),
@@ -139,13 +139,15 @@ function earth(svg, id, points, threshold_kpa, now, x, left, right) {
       el('path', { d: dry, class: 'dry' }),
       el('path', { d: dry, fill: `url(#dots-${id})` }),
     );
-    const below = points.map(p => `${r(x(p.t))} ${r(Math.max(limit, yOf(p.kpa)))}`);
-    const tooDry = `M${first} ${r(limit)}L${below.join('L')}L${last} ${r(limit)}z`;
-    if (judged && points.some(p => p.kpa < threshold_kpa))
+    const counted = points.filter(p => p.t >= since);
+    if (judged && counted.some(p => p.kpa < threshold_kpa)) {
+      const below = counted.map(p => `${r(x(p.t))} ${r(Math.max(limit, yOf(p.kpa)))}`);
+      const tooDry = `M${r(x(counted[0].t))} ${r(limit)}L${below.join('L')}L${last} ${r(limit)}z`;
       svg.append(
         el('path', { d: tooDry, class: 'toodry' }),
         el('path', { d: tooDry, fill: `url(#hatch-${id})` }),
       );
+    }
     const split = points.findIndex(p => p.t >= now);
     const before = line.slice(0, split < 0 ? line.length : split + 1);
     svg.append(el('path', { d: `M${before.join('L')}`, class: 'edge' }));
@@ -159,10 +161,11 @@ function earth(svg, id, points, threshold_kpa, now, x, left, right) {
     unknown(svg, left, right);
   }
   if (limit > SKY + EARTH) return;
+  const counts = r(Math.max(left, x(since)));
   svg.append(
-    el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit-case' }),
-    el('path', { d: `M${left} ${r(limit)}H${right}`, class: 'limit' }),
-    el('text', { x: left + 4, y: r(limit) + 11, class: 'limit-text' }, 'dry limit'),
+    el('path', { d: `M${counts} ${r(limit)}H${right}`, class: 'limit-case' }),
+    el('path', { d: `M${counts} ${r(limit)}H${right}`, class: 'limit' }),
+    el('text', { x: counts + 4, y: r(limit) + 11, class: 'limit-text' }, 'dry limit'),
   );
 }
 
@@ -195,7 +198,7 @@ export function drawStrip(svg, zone, told, now, width) {
   const points = series(zone, told.past, now);
   if (told.earth && told.earth.points.length > 1)
     section(svg, zone, told.earth, points, threshold_kpa, now, x, left, right);
-  else earth(svg, zone.id, points, threshold_kpa, now, x, left, right);
+  else earth(svg, zone.id, points, threshold_kpa, now - DAY_MS, now, x, left, right);
   axis(svg, now - DAY_MS, now + DAY_MS, x, left, right);
   fallen(svg, told.past, x);
   given(svg, told.cycles, now - DAY_MS, now, x, nearness);
@@ -213,7 +216,7 @@ export function drawStrip(svg, zone, told, now, width) {
 }
 
 // Replaces what is in `svg` by one day, `from` to `to` (ms), as it was: `day` of a zone has zone,
-// threshold_kpa and given.
+// threshold_kpa, judged_from and given.
 export function drawDay(svg, day, past, alarms, from, to, width) {
   begin(svg, day.zone, width);
   const x = t => ((t - from) / (to - from)) * width;
@@ -222,7 +225,7 @@ export function drawDay(svg, day, past, alarms, from, to, width) {
     .filter(p => p.kpa != null);
   // The first half hour is known by its end only.
   if (points.length && points[0].t <= from + 1800e3) points.unshift({ t: from, kpa: points[0].kpa });
-  earth(svg, day.zone, points, day.threshold_kpa, to, x, 0, width);
+  earth(svg, day.zone, points, day.threshold_kpa, Date.parse(day.judged_from), to, x, 0, width);
   axis(svg, from, to, x, 0, width);
   fallen(svg, past, x);
   given(svg, day.given, from, to, x, nearnessOn(x));

@@ -105,7 +105,12 @@ struct SpanTotals {
     double rain_mm = 0;
     int runs = 0;
     double volume_l = 0;
-    int dry_lines = 0; // of the zone with most: lines of moisture below their threshold
+    // Lines of moisture below their threshold, of each zone that has any.
+    struct Dry {
+        std::string zone;
+        int lines = 0;
+    };
+    std::vector<Dry> dry;
 };
 
 class Store {
@@ -159,6 +164,8 @@ public:
 
     // Sums over from < time <= to of moisture, from <= start < to of cycles and weather.
     Result<SpanTotals> totals(WallTime from, WallTime to);
+    // Of one zone, only the lines after its first water in that span.
+    Result<int> dry_lines_after_water(std::string_view zone, WallTime from, WallTime to);
 
     // --- Care.
     // Brings the write-ahead log into the file and empties it.

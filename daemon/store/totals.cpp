@@ -24,13 +24,26 @@ Result<SpanTotals> Store::totals(WallTime from, WallTime to) {
     sum.runs = runs.small(0);
     sum.volume_l = runs.real(1);
     Statement lines =
-        impl_->database.use("SELECT coalesce(max(dry), 0) FROM (SELECT sum(threshold_kpa < 0 AND"
-                            " low_quarter_kpa < threshold_kpa) AS dry FROM moisture"
-                            " WHERE time_s > ? AND time_s <= ? GROUP BY zone)");
-    const Result<bool> moisture = lines.put(to_unix(from)).put(to_unix(to)).step();
-    if (!moisture.ok()) return moisture.error();
-    sum.dry_lines = lines.small(0);
-    return sum;
+        impl_->database.use("SELECT zone, count(*) FROM moisture WHERE time_s > ? AND time_s <= ?"
+                            " AND threshold_kpa < 0 AND low_quarter_kpa < threshold_kpa"
+                            " GROUP BY zone ORDER BY zone");
+    lines.put(to_unix(from)).put(to_unix(to));
+    for (;;) {
+        const Result<bool> row = lines.step();
+        if (!row.ok()) return row.error();
+        if (!*row) return sum;
+        sum.dry.push_back({lines.text(0), lines.small(1)});
+    }
+}
+
+Result<int> Store::dry_lines_after_water(std::string_view zone, WallTime from, WallTime to) {
+    Statement lines = impl_->database.use(
+        "SELECT count(*) FROM moisture WHERE zone = ?1 AND time_s <= ?3 AND threshold_kpa < 0"
+        " AND low_quarter_kpa < threshold_kpa AND time_s > (SELECT min(time_s) FROM moisture"
+        " WHERE zone = ?1 AND time_s > ?2 AND time_s <= ?3 AND rain_mm + applied_mm > 0)");
+    const Result<bool> row = lines.put(zone).put(to_unix(from)).put(to_unix(to)).step();
+    if (!row.ok()) return row.error();
+    return lines.small(0);
 }
 
 } // namespace firstmow::store

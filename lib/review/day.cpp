@@ -26,19 +26,23 @@ AirDay air_of(const DayRecords& day) {
     return air;
 }
 
-void add_line(ZoneDay& zone, const engine::Moisture& line, bool first) {
+// `sown`: there is seed in the ground, and it is no longer as dry as it came.
+void add_line(ZoneDay& zone, const engine::Moisture& line, bool first, bool sown) {
     zone.evaporation_mm += line.evaporation_mm;
     zone.transpiration_mm += line.transpiration_mm;
     zone.rain_mm += line.rain_mm;
     zone.applied_mm += line.applied_mm;
     zone.runoff_mm += line.runoff_mm;
     zone.drainage_mm += line.drainage_mm;
-    if (first || line.low_quarter_kpa < zone.lowest_kpa) {
+    const bool judged = sown && line.threshold_kpa < 0;
+    const bool lower = line.low_quarter_kpa < zone.lowest_kpa;
+    if (first || (judged == zone.judged ? lower : judged)) {
         zone.lowest_kpa = line.low_quarter_kpa;
         zone.lowest_at = line.time;
     }
     zone.warmest_c = first ? line.soil_temp_c : std::max(zone.warmest_c, line.soil_temp_c);
-    if (line.threshold_kpa >= 0) return;
+    if (!judged) return;
+    if (!zone.judged) zone.judged_from = line.time - Seconds{kLineS};
     zone.threshold_kpa =
         zone.judged ? std::max(zone.threshold_kpa, line.threshold_kpa) : line.threshold_kpa;
     zone.judged = true;
@@ -62,10 +66,13 @@ ZoneDay zone_day(const DayRecords& day, const garden::Zone& of) {
     zone.zone = of.id;
     zone.name = of.name;
     bool first = true;
+    const std::optional<Date>& start = of.establishment.start;
+    bool sown = !start || *start < day.date;
     for (const engine::Moisture& line : day.moisture) {
         if (line.zone != of.id) continue;
-        add_line(zone, line, first);
+        add_line(zone, line, first, sown);
         first = false;
+        if (start == day.date && line.rain_mm + line.applied_mm > 0) sown = true;
     }
     for (const engine::Cycle& cycle : day.cycles) {
         if (cycle.zone != of.id) continue;

@@ -65,7 +65,11 @@ struct ZoneDay {
     double volume_l = 0;
     double lowest_kpa = 0; // of the driest quarter's seed zone
     WallTime lowest_at;
-    bool judged = false;      // its seed zone had a threshold at some time of the day
+    // Its seed zone had a threshold at some time of the day, and seed that is wetted: on the day of
+    // sowing it is judged from its first water on, for dry seed in dry ground takes no harm. The
+    // lowest of above is then that of the time that was judged.
+    bool judged = false;
+    WallTime judged_from;     // when judged
     double threshold_kpa = 0; // the wettest that was asked, when judged
     int dry_s = 0;            // how long it was below
     double warmest_c = 0;     // at seed depth

@@ -104,6 +104,30 @@ TEST_CASE("a day's sums, its driest moment, and how long it was below its thresh
     CHECK_FALSE(review.usual);
 }
 
+TEST_CASE("a bed is not called too dry before it is sown, nor on that day before its first water") {
+    garden::Garden garden = two_zones();
+    DayRecords day = hot_day();
+    for (const int h : {6, 1})
+        day.moisture.insert(day.moisture.begin(), line("front", at(h), -900, -100));
+    day.moisture[0].applied_mm = day.moisture[1].applied_mm = 0;
+    const auto front = [&] { return review_day(day, {}, garden, kLocal).zones[0]; };
+    CHECK_EQ(front().dry_s, 2400); // nothing is known of a sowing
+    CHECK_EQ(front().lowest_kpa, -900);
+    garden.zones[0].establishment.start = kDay;
+    // The line of 9:00 brings the first water.
+    CHECK_EQ(front().dry_s, 1200);
+    CHECK_EQ(front().lowest_kpa, -140);
+    CHECK(front().judged_from == at(14, 50));
+    CHECK_EQ(review_day(day, {}, garden, kLocal).text.find("-900"), std::string::npos);
+    garden.zones[0].establishment.start = add_days(kDay, -1);
+    CHECK_EQ(front().dry_s, 2400);
+    CHECK(front().judged_from == at(0, 50));
+    // The last line of a day tells of midnight, when the next begins.
+    garden.zones[0].establishment.start = add_days(kDay, 1);
+    CHECK_FALSE(front().judged);
+    CHECK_EQ(front().dry_s, 0);
+}
+
 TEST_CASE("each run has the sentence that began it, each run withheld its own") {
     const DayReview review = review_day(hot_day(), {}, two_zones(), kLocal);
     const ZoneDay& front = review.zones[0];

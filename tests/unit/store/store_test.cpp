@@ -300,6 +300,37 @@ TEST_CASE("the forecast comes back as it was at any moment") {
     CHECK(store.forecast_at(at(0))->empty());
 }
 
+TEST_CASE(
+    "lines below their threshold are counted by zone, of one zone also from its first water on") {
+    const TempDir dir;
+    Store store = open_new(dir);
+    const auto line = [](std::int64_t n, const char* zone, double low_kpa, double water_mm) {
+        engine::Moisture m = moisture(n, zone);
+        m.low_quarter_kpa = low_kpa;
+        m.rain_mm = 0;
+        m.applied_mm = water_mm;
+        return m;
+    };
+    engine::Moisture unjudged = line(4, "back", -900, 0);
+    unjudged.threshold_kpa = 0;
+    const engine::Record records[] = {
+        line(1, "front", -300, 0), line(2, "front", -300, 0), line(3, "front", -300, 1),
+        line(4, "front", -20, 1),  line(5, "front", -150, 0), line(6, "front", -100, 0),
+        line(2, "back", -101, 0),  line(3, "back", -50, 0),   unjudged,
+        line(2, "side", -10, 1)};
+    REQUIRE(store.append(records).ok());
+    const auto dry = store.totals(at(1), at(6))->dry; // the first line tells of the time before
+    REQUIRE_EQ(dry.size(), 2);
+    CHECK_EQ(dry[0].zone, "back");
+    CHECK_EQ(dry[0].lines, 1);
+    CHECK_EQ(dry[1].zone, "front");
+    CHECK_EQ(dry[1].lines, 3);
+    CHECK_EQ(*store.dry_lines_after_water("front", at(1), at(6)), 1);
+    CHECK_EQ(*store.dry_lines_after_water("front", at(1), at(4)), 0);
+    CHECK_EQ(*store.dry_lines_after_water("back", at(1), at(6)), 0); // none came
+    CHECK_EQ(*store.dry_lines_after_water("nowhere", at(1), at(6)), 0);
+}
+
 TEST_CASE("upkeep drops all but the newest snapshots, and nothing that was measured or done") {
     const TempDir dir;
     {

@@ -1,0 +1,2 @@
+// As asio.cpp, of Boost.Beast.
+#include <boost/beast/src.hpp>

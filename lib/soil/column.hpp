@@ -117,8 +117,8 @@ double mean_kpa(const Column& column, const ColumnState& state, double depth_mm)
 // The potential at which the soil down to `depth_mm` holds more water by `theta` than at
 // `potential_kpa`.
 double kpa_with_more(const Column& column, double depth_mm, double potential_kpa, double theta);
-// Available water used up, 0 (field capacity or wetter) .. 1 (wilting point), to a depth; of
-// several soils, of what they can hold together.
+// Available water used up, 0 (no layer below field capacity) .. 1 (wilting point), to a depth. As
+// roots drink: what a layer holds beyond field capacity makes up for no other's drought.
 double depletion_fraction(const Column& column, const ColumnState& state, double depth_mm);
 // The depth to which the soil is wetter than `potential_kpa`, counted from the surface.
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa);

@@ -120,10 +120,12 @@ double depletion_fraction(const Column& column, const ColumnState& state, double
     for (int i = 0; i < layers_to(column, depth_mm); ++i) {
         const auto k = static_cast<std::size_t>(i);
         const Hydraulics& soil = column.soil[k]->hydraulics();
-        used += (soil.field_capacity - state.theta[k]) * column.layers.thickness_mm[k];
-        available += (soil.field_capacity - soil.wilting_point) * column.layers.thickness_mm[k];
+        const double all = soil.field_capacity - soil.wilting_point;
+        used += std::clamp(soil.field_capacity - state.theta[k], 0.0, all) *
+                column.layers.thickness_mm[k];
+        available += all * column.layers.thickness_mm[k];
     }
-    return std::clamp(used / available, 0.0, 1.0);
+    return used / available;
 }
 
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa) {

@@ -3,10 +3,11 @@
 // Everything hangs on `hardening`, which never jumps. Figures are engineering defaults inside of
 // what extension services publish: top 13-25 mm moist, 2-4 runs a day until all are up (NC State,
 // Iowa State), two a day, then one, then every second day while the depth rises from 25 to 75 mm
-// (Nebraska), afterwards deep and rare. Half the available water of a grown-in lawn may go before
-// it is refilled: FAO-56 Table 22 has p = 0.40 (cool-season) to 0.50 (warm-season), at 5 mm/d.
+// (Nebraska), afterwards deep and rare: a grown-in lawn is refilled before it would drink less
+// (thirst.hpp).
 #include "turf/establishment.hpp"
 #include "turf/mix.hpp"
+#include "turf/thirst.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -30,7 +31,7 @@ double between(const Stations& stations, double hardening) {
     return std::lerp(stations.at_first_mow, stations.grown_in, std::min(hardening - 1, 1.0));
 }
 
-constexpr Stations kAllowedDepletion{0.3, 0.3, 0.5};
+constexpr double kAllowedDepletion = 0.3; // up to the first mow
 constexpr Stations kGapHours{12, 24, 72};
 constexpr Stations kSeedThresholdKpa{-100, -300, -1500};
 constexpr Stations kSeedWetDepthMm{25, 60, 150};
@@ -106,7 +107,8 @@ Needs needs(const Progress& progress, WallTime now) {
             std::lerp(needs.wet_depth_mm, std::max(needs.wet_depth_mm, kSodFirstWetDepthMm),
                       first_day(progress, now));
     needs.judge_root_zone = judges_root_zone(progress);
-    needs.allowed_depletion = between(kAllowedDepletion, hardening);
+    needs.allowed_depletion = between(
+        {kAllowedDepletion, kAllowedDepletion, stress_depletion(warm_season(progress))}, hardening);
     if (bounds_gap(progress.phase))
         needs.longest_gap = Seconds{std::llround(between(kGapHours, hardening) * 3600)};
     return needs;

@@ -1,6 +1,7 @@
 #include "watering/demand.hpp"
 
 #include "base/check.hpp"
+#include "turf/thirst.hpp"
 #include "watering/forecast_record.hpp"
 
 #include <algorithm>
@@ -14,10 +15,6 @@ constexpr double kWetSurface = 1.15;
 // FAO-56 Table 17: Kcb mid of turf at full cover, cool-season and warm-season.
 constexpr double kCoolCanopy = 0.90;
 constexpr double kWarmCanopy = 0.80;
-// FAO-56 Table 22: p of turf at 5 mm/d, held for every day: its correction by the day's ETc
-// (0.04 for each mm) goes with days, and an hour knows none.
-constexpr double kCoolDepletion = 0.40;
-constexpr double kWarmDepletion = 0.50;
 // 5 % less evaporation per 10 % covered (FAO-56 chapter 10).
 constexpr double kSparedPerCovered = 0.5;
 // Straw at a bale or two to 1000 ft2 (0.25 kg/m2) leaves nearly half of the soil to be seen
@@ -136,7 +133,7 @@ soil::SurfaceForcing surface_forcing(const HourDemand& hour, const SurfaceCover&
     f.evaporation_demand_mm_per_h = demand.evaporation_mm_per_h;
     f.transpiration_demand_mm_per_h = demand.transpiration_mm_per_h;
     f.root_depth_mm = cover.root_depth_mm;
-    f.stress_depletion = cover.warm_season ? kWarmDepletion : kCoolDepletion;
+    f.stress_depletion = turf::stress_depletion(cover.warm_season);
     f.surface_temp_c = surface_temp_c;
     f.air_vapour_kpa = hour.vapour_kpa;
     return f;

@@ -117,7 +117,11 @@ double counted_rain_mm_per_h(const HourDemand& hour, double from_probability) {
     return hour.rain_mm_per_h * hour.rain_probability * hour.rain_share;
 }
 
-double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm) {
+namespace {
+
+// `least`: what a layer may count with, as water content; below 0 it makes up for others.
+double lacks_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm,
+                double least) {
     double sum = -column.pond_mm;
     double top = 0;
     for (int i = 0; i < spec.column.layers.count; ++i) {
@@ -125,16 +129,29 @@ double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double 
         const double within = std::min(spec.column.layers.bottom_mm[k], depth_mm) - top;
         if (within <= 0) break;
         const double full = spec.column.soil[k]->hydraulics().field_capacity;
-        sum += (full - column.theta[k]) * within;
+        sum += std::max(full - column.theta[k], least) * within;
         top = spec.column.layers.bottom_mm[k];
     }
     return std::max(sum, 0.0);
 }
 
-double deficit_mm(const Outlook& o, double depth_mm) {
-    const double soil_mm = deficit_mm(*o.spec, o.column, depth_mm);
+double with_leaves_mm(const Outlook& o, double soil_mm) {
     if (soil_mm <= 0) return 0;
     return soil_mm + std::max(most_held(o.cover).sum_mm() - o.held.sum_mm(), 0.0);
+}
+
+} // namespace
+
+double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double depth_mm) {
+    return lacks_mm(spec, column, depth_mm, -1);
+}
+
+double deficit_mm(const Outlook& o, double depth_mm) {
+    return with_leaves_mm(o, deficit_mm(*o.spec, o.column, depth_mm));
+}
+
+double roots_deficit_mm(const Outlook& o, double depth_mm) {
+    return with_leaves_mm(o, lacks_mm(*o.spec, o.column, depth_mm, 0));
 }
 
 int longest_intake_s(const ZoneSpec& spec, const ZoneState& state, const HourDemand& hour,

@@ -67,6 +67,10 @@ double deficit_mm(const ZoneSpec& spec, const soil::ColumnState& column, double 
 // The same with what leaves and straw will keep of it.
 double deficit_mm(const Outlook& outlook, double depth_mm);
 
+// The same, but what some layers hold beyond field capacity does not count: what a light sand keeps
+// near its surface does not reach the roots below before more comes after it.
+double roots_deficit_mm(const Outlook& outlook, double depth_mm);
+
 // The longest opening (s, at most `longest_s`) that stands no deeper on the mean of the zone than
 // the film that stays put: longer ones would wash seed together or run off.
 int longest_intake_s(const ZoneSpec& spec, const ZoneState& state, const HourDemand& hour,

@@ -108,7 +108,11 @@ Size Sizer::deep(WallTime start) const {
 }
 
 int Sizer::filling_s(WallTime start) const {
-    return seconds_for(deficit_mm(at(start), task_.needs.wet_depth_mm), start);
+    const double depth_mm = task_.needs.wet_depth_mm;
+    const Outlook then = at(start);
+    return seconds_for(test_.layer == DryTest::Layer::root_zone ? roots_deficit_mm(then, depth_mm)
+                                                                : deficit_mm(then, depth_mm),
+                       start);
 }
 
 Size Sizer::split(const Outlook& before, int total_s) const {

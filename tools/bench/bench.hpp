@@ -35,6 +35,8 @@ bool columns(const Options& options);
 bool moisture(const Options& options);
 // The planner beside a schedule with perfect foresight and a fixed timer, before emergence.
 bool planner(const Options& options);
+// Grown-in landscapes by the account that weather-based controllers are judged by.
+bool landscapes(const Options& options);
 // Estimates of radiation, humidity and wind against what was measured, by method.
 bool fill(const Options& options);
 // What the column and a season cost on this machine.

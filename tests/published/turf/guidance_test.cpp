@@ -90,10 +90,10 @@ TEST_CASE("taper: twice a day, once a day, then every second or third day, ever 
     }
     CHECK(days_to_every_second >= 14); // general extension: over 3-4 mowings
     CHECK(days_to_every_second <= 35);
-    // FAO-56 Table 22: p = 0.40 for cool-season turf, 0.50 for warm-season. Ours takes 0.50 for
-    // both, a tenth more than FAO for cool-season: p rises by 0.04 for each mm/d below 5, and the
-    // lawn is no longer young.
-    CHECK_EQ(lawn.asks().allowed_depletion, doctest::Approx(0.5));
+    // FAO-56 Table 22: p = 0.40 for cool-season turf, 0.50 for warm-season.
+    CHECK_EQ(lawn.asks().allowed_depletion, doctest::Approx(0.4));
+    CHECK_EQ(needs(begin(Method::none, {{Species::bermudagrass, 1}}, {}), {}).allowed_depletion,
+             0.5);
     CHECK_EQ(lawn.asks().wet_depth_mm, doctest::Approx(150)); // net to refill 150 mm of roots
 }
 

@@ -10,8 +10,23 @@
 #include <algorithm>
 #include <map>
 #include <string>
+#include <utility>
+#include <vector>
 
 namespace firstmow::compare {
+
+// What is judged of a stretch of weather: thirty local days from the midnight that begins `first`,
+// under a forecast that errs. The weather should begin two days before, to go by, and end five days
+// later, to be foreseen.
+inline sim::SeasonPlan thirty_days(std::vector<weather::Hour> truth, const TimeZone& local,
+                                   Date first) {
+    sim::SeasonPlan plan;
+    plan.truth = std::move(truth);
+    plan.from = local.to_wall(first, 0);
+    plan.to = local.to_wall(add_days(first, 30), 0);
+    plan.forecast = sim::ForecastMode::noisy;
+    return plan;
+}
 
 // `plan.truth` holds the weather, `plan.from` to `plan.to` the days that are judged.
 inline std::vector<Account> run_landscapes(const weather::Place& place, const TimeZone& local,
@@ -37,7 +52,7 @@ inline std::vector<Account> run_landscapes(const weather::Place& place, const Ti
         for (const watering::HourDemand& demand : demands)
             hours[setup.garden.zones[i].id].push_back(
                 {watering::zone_et_mm_per_h(demand, &setup.specs[i].exposure), demand.rain_mm_per_h,
-                 0, 0});
+                 0, 0, 0});
     sim::SeasonListener listener;
     listener.on_step = [&](const engine::Moment&, const std::vector<engine::Input>&,
                            const engine::StepResult& result, const engine::State&) {
@@ -50,6 +65,7 @@ inline std::vector<Account> run_landscapes(const weather::Place& place, const Ti
             if (at >= zone.size()) continue;
             zone[at].applied_mm += line->applied_mm;
             zone[at].runoff_mm += line->runoff_mm;
+            zone[at].used_mm += line->evaporation_mm + line->transpiration_mm;
         }
     };
     sim::run_season(setup, plan, listener);

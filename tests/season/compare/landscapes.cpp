@@ -30,19 +30,23 @@ Account account_of(const Landscape& l, std::span<const AccountHour> hours) {
     const double crop = l.species == turf::Species::bermudagrass ? 0.8 : 0.9;
     double store_mm = l.working_storage_mm / 2;
     Account a;
-    for (const AccountHour& hour : hours) {
+    for (std::size_t i = 0; i < hours.size(); ++i) {
+        const AccountHour& hour = hours[i];
         const double asked = crop * std::max(hour.reference_et_mm, 0.0);
         a.asked_mm += asked;
         a.applied_mm += hour.applied_mm;
-        store_mm -= asked;
-        // Rain first, then water; what either has too much is gone.
-        store_mm = std::min(store_mm + hour.rain_mm, l.working_storage_mm);
-        store_mm += hour.applied_mm;
-        a.excess_mm += std::max(store_mm - l.working_storage_mm, 0.0);
+        a.used_mm += hour.used_mm;
+        store_mm += hour.rain_mm - asked;
+        // Water beyond what the store takes is too much; rain beyond it drains by the end of the
+        // day (FAO-56 chapter 8, below Eq. 86), and is drunk until then.
+        const double room_mm = std::max(l.working_storage_mm - store_mm, 0.0);
+        const double surplus_mm = std::max(hour.applied_mm - room_mm, 0.0);
+        store_mm += hour.applied_mm - surplus_mm;
+        a.excess_mm += surplus_mm;
         if (hour.applied_mm > 0) a.excess_mm += std::min(hour.runoff_mm, hour.applied_mm);
-        store_mm = std::min(store_mm, l.working_storage_mm);
         a.deficit_mm += std::max(-store_mm, 0.0);
         store_mm = std::max(store_mm, 0.0);
+        if (i % 24 == 23) store_mm = std::min(store_mm, l.working_storage_mm);
     }
     return a;
 }

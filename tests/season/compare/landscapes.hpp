@@ -1,11 +1,12 @@
-// Six grown-in landscapes and the daily account by which weather-based controllers are judged:
-// adequacy (of what the plants ask for, what they got) and excess (what was watered beyond what the
-// roots' store takes, or ran off), both over what they ask for.
+// Six grown-in landscapes and the account by which weather-based controllers are judged: adequacy,
+// (ETc - deficit) / ETc, and excess, (run-off + what goes beyond the roots' store) / ETc.
 //
-// The landscapes are those of the Irrigation Association's climatologically based test protocol
-// (8th draft), the formulas those of its use in ANSI/ASABE S627; both from memory, to be confirmed
-// against the standards before conformance is claimed. What is no lawn there (ground cover, shrubs,
-// trees) is grass here, on its soil, slope, sun and heads: firstmow knows nothing else.
+// The landscapes are those of the Irrigation Association's climatologically based test protocol,
+// the formulas those of its use in ANSI/ASABE S627; both from memory, to be confirmed against the
+// standards before conformance is claimed. ETc is that of FAO-56; ASABE S623 has 0.8 and 0.6 of
+// reference ET for turf (the latter from memory), which is what it needs to look well, not ETc.
+// What is no lawn there (ground cover, shrubs, trees) is grass here, on its soil, slope, sun and
+// heads: firstmow knows nothing else.
 #pragma once
 
 #include "garden/garden.hpp"
@@ -49,16 +50,19 @@ struct AccountHour {
     double rain_mm = 0;
     double applied_mm = 0;
     double runoff_mm = 0;
+    double used_mm = 0; // what left the engine's column into the air; no part of the account
 };
 struct Account {
     double asked_mm = 0;
     double deficit_mm = 0;
     double excess_mm = 0;
     double applied_mm = 0;
+    double used_mm = 0;
     double adequacy() const { return asked_mm > 0 ? 1 - deficit_mm / asked_mm : 1; }
     double excess() const { return asked_mm > 0 ? excess_mm / asked_mm : 0; }
 };
-// The store begins half full, as in the protocol. Rain beyond what fits is lost and nobody's fault.
+// From a midnight on. The store begins half full, as in the protocol. Rain beyond what fits drains
+// by the end of the day (FAO-56 chapter 8) and is nobody's fault.
 Account account_of(const Landscape& landscape, std::span<const AccountHour> hours);
 
 } // namespace firstmow::compare

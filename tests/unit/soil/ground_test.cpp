@@ -236,6 +236,15 @@ TEST_CASE("ground: readings over several soils mean what they mean over one") {
     const double half = depletion_fraction(column, uniform_state(column, -200), 100);
     CHECK(half > 0.3);
     CHECK(half < 0.8);
+    // Wet layers over dry ones leave the roots below as thirsty as they are.
+    ColumnState patchy = uniform_state(column, -200);
+    const double below = depletion_fraction(column, patchy, 100);
+    const std::size_t top = 0;
+    patchy.theta[top] = column.soil[top]->hydraulics().field_capacity;
+    const double moist = depletion_fraction(column, patchy, 100);
+    CHECK(moist < below);
+    patchy.theta[top] += 0.1;
+    CHECK(depletion_fraction(column, patchy, 100) == doctest::Approx(moist));
     ColumnState full = uniform_state(column, -0.1);
     CHECK(seed_zone_kpa(column, full) == 0);
 }

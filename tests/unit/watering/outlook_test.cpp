@@ -171,6 +171,21 @@ TEST_CASE("outlook: the deficit is what fills the soil to field capacity") {
     CHECK(deficit_mm(spec, column, 25) == 0);
 }
 
+TEST_CASE("outlook: what the top holds beyond field capacity is no water for the roots below") {
+    Bed bed;
+    Outlook o = bed.now;
+    const double full = o.spec->column.soil[0]->hydraulics().field_capacity;
+    for (double& theta : o.column.theta)
+        theta = full - 0.1;
+    CHECK(roots_deficit_mm(o, 60) == doctest::Approx(deficit_mm(o, 60)));
+    o.column.theta[0] = full;
+    const double below_mm = roots_deficit_mm(o, 60);
+    CHECK(deficit_mm(o, 60) == doctest::Approx(below_mm));
+    o.column.theta[0] = full + 0.05;
+    CHECK(roots_deficit_mm(o, 60) == doctest::Approx(below_mm));
+    CHECK(deficit_mm(o, 60) < below_mm);
+}
+
 TEST_CASE("outlook: sand takes a long run in one go, clay under a spray does not") {
     const auto hour = trial::demands(trial::clear_hours(kNoon, 1)).front();
     const auto intake = [&](soil::TextureClass texture, double rate) {

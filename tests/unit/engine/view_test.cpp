@@ -3,6 +3,8 @@
 
 #include "rig.hpp"
 
+#include <algorithm>
+
 using namespace firstmow;
 using trial::garden_of;
 using trial::local;

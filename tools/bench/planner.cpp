@@ -23,6 +23,7 @@ constexpr Seconds kStep{300};
 constexpr int kSownAfterDays = 4;           // of a measured season
 constexpr int kOpens_h = 5, kCloses_h = 20; // as in the garden of trial_season.cpp
 constexpr int kFirstSoak_h = 2;
+constexpr double kSameDryness_h = 0.25;
 constexpr Seconds kEvening{2 * 3600};
 constexpr std::array<soil::TextureClass, 4> kPlannerSoils{
     soil::TextureClass::sand, soil::TextureClass::sandy_loam, soil::TextureClass::loam,
@@ -58,40 +59,6 @@ TrialSeason season_of(const MeasuredSeason& weather, soil::TextureClass soil, in
     return season_over(weather.place, weather.local, weather.hours, soil, sown, days, kind);
 }
 
-// The weather over the bed, until all is up, at the surface temperatures of the engine's own run;
-// every schedule gets the same.
-BedDays bed_days(const TrialSeason& season, const std::vector<Opening>& runs,
-                 const TimeZone& local) {
-    const garden::Zone& zone = season.setup.garden.zones.front();
-    const watering::ZoneSpec& spec = season.setup.specs.front();
-    const weather::Place& place = season.setup.garden.site.place;
-    auto state =
-        watering::initial_state(zone, spec, season.plan.truth.front().air_temp_c, season.plan.from);
-    BedDays days;
-    weather::CloudMemory clouds;
-    const WallTime soaked = season.plan.from + Seconds{(kOpens_h + kFirstSoak_h) * 3600};
-    for (const weather::Hour& truth : season.plan.truth) {
-        if (truth.start < season.plan.from || truth.start >= season.plan.to) continue;
-        const auto hour = watering::hour_demand(place, truth, clouds);
-        for (WallTime t = truth.start; t < truth.start + Seconds{3600}; t += kStep) {
-            if (state.progress.all_up) return days;
-            days.steps.push_back(watering::surface_forcing(hour,
-                                                           watering::cover_of(spec, state.progress),
-                                                           hour.rain_mm_per_h, state.heat.skin_c));
-            days.counts.push_back(hour.daylight && t >= soaked);
-            const LocalTime clock = local.to_local(t);
-            const auto sunset = weather::sun_times(place, clock.date).sunset;
-            days.open.push_back(clock.second_of_day >= kOpens_h * 3600 &&
-                                clock.second_of_day < kCloses_h * 3600 &&
-                                (!sunset || t + kStep <= *sunset - kEvening));
-            watering::advance(spec, state, hour,
-                              spec.rate_mm_per_h * open_share(runs, t, t + kStep), kStep,
-                              t + kStep);
-        }
-    }
-    return days;
-}
-
 Sprinkling sprinkling_of(const std::vector<Opening>& runs, WallTime from, std::size_t steps) {
     Sprinkling out(steps, 0);
     for (std::size_t i = 0; i < steps; ++i) {
@@ -99,6 +66,39 @@ Sprinkling sprinkling_of(const std::vector<Opening>& runs, WallTime from, std::s
         out[i] = open_share(runs, t, t + kStep);
     }
     return out;
+}
+
+// The weather over the bed, until all is up under that watering.
+BedDays bed_days(const TrialSeason& season, const Sprinkling& sprinkling, const TimeZone& local) {
+    const garden::Zone& zone = season.setup.garden.zones.front();
+    const watering::ZoneSpec& spec = season.setup.specs.front();
+    const weather::Place& place = season.setup.garden.site.place;
+    const WallTime from = season.plan.from;
+    auto state = watering::initial_state(zone, spec, season.plan.truth.front().air_temp_c, from);
+    BedDays days;
+    days.own = ZoneWeather{spec, state, from, {}};
+    weather::CloudMemory clouds;
+    const WallTime soaked = from + Seconds{(kOpens_h + kFirstSoak_h) * 3600};
+    for (const weather::Hour& truth : season.plan.truth) {
+        if (truth.start < from || truth.start >= season.plan.to) continue;
+        const auto hour = watering::hour_demand(place, truth, clouds);
+        for (WallTime t = truth.start; t < truth.start + Seconds{3600}; t += kStep) {
+            if (state.progress.all_up) return days;
+            const double share = sprinkling[days.steps.size()];
+            days.steps.push_back(watering::surface_forcing(hour,
+                                                           watering::cover_of(spec, state.progress),
+                                                           hour.rain_mm_per_h, state.heat.skin_c));
+            days.own->hours.push_back(hour);
+            days.counts.push_back(hour.daylight && t >= soaked);
+            const LocalTime clock = local.to_local(t);
+            const auto sunset = weather::sun_times(place, clock.date).sunset;
+            days.open.push_back(clock.second_of_day >= kOpens_h * 3600 &&
+                                clock.second_of_day < kCloses_h * 3600 &&
+                                (!sunset || t + kStep <= *sunset - kEvening));
+            watering::advance(spec, state, hour, spec.rate_mm_per_h * share, kStep, t + kStep);
+        }
+    }
+    return days;
 }
 
 // Nights, from two hours before sunset to sunrise, in which sprinklers ran.
@@ -130,9 +130,14 @@ JudgedBed judged_bed(const TrialSeason& season) {
     return bed;
 }
 
-// "02 05:25 4; ..." local day of the month, clock and minutes, with rain in mm where it fell.
-std::string list_of(const Sprinkling& sprinkling, const BedDays& days, WallTime from,
-                    const TimeZone& local) {
+// Local day of the month, clock, minutes, and what the driest quarter was at as the run began; with
+// rain in mm where it fell.
+std::string list_of(const JudgedBed& bed, const BedDays& days, const Sprinkling& sprinkling,
+                    const judge::Grid& grid, WallTime from, const TimeZone& local) {
+    const judge::SaxtonRawls medium = judge_soil(bed.soil);
+    judge::Profile low = judged_profile(medium, bed, grid);
+    BedSurface surface(days);
+    double before_kpa = 0;
     std::string text;
     double minutes = 0, rain_mm = 0;
     const auto clock = [&](std::size_t i) {
@@ -147,9 +152,14 @@ std::string list_of(const Sprinkling& sprinkling, const BedDays& days, WallTime 
             text += "    " + clock(i) + " (rain " + std::to_string(rain_mm).substr(0, 4) + ")\n";
             rain_mm = 0;
         }
+        if (minutes == 0) before_kpa = low.mean_kpa(bed.seed_depth_mm);
+        low.advance(judged_surface(surface.next(i, sprinkling[i]),
+                                   sprinkling[i] * bed.rate_mm_per_h * bed.low_quarter),
+                    kStep_s);
         minutes += sprinkling[i] * kStep_s / 60;
         if (minutes > 0 && (i + 1 == sprinkling.size() || sprinkling[i + 1] <= 0)) {
-            text += "    " + clock(i) + " " + std::to_string(minutes).substr(0, 4) + "\n";
+            text += "    " + clock(i) + " " + std::to_string(minutes).substr(0, 4) + " (" +
+                    std::to_string(std::lround(before_kpa)) + " kPa before)\n";
             minutes = 0;
         }
     }
@@ -168,16 +178,18 @@ void run_case(Case& c, const Options& options) {
     TrialSeason season = season_of(*c.season, c.soil, options.days);
     const JudgedBed bed = judged_bed(season);
     const TimeZone& local = c.season->local;
-    BedDays days;
     std::array<Sprinkling, kWhos> given;
+    const auto all = static_cast<std::size_t>((season.plan.to - season.plan.from) / kStep);
     constexpr std::array<sim::ForecastMode, 3> kModes{
         sim::ForecastMode::perfect, sim::ForecastMode::noisy, sim::ForecastMode::none};
     for (const std::size_t who : {kPerfect, kNoisy, kNone}) {
         season.plan.forecast = kModes[who];
-        const auto runs = run_valves(season);
-        if (who == kPerfect) days = bed_days(season, runs, local);
-        given[who] = sprinkling_of(runs, season.plan.from, days.steps.size());
+        given[who] = sprinkling_of(run_valves(season), season.plan.from, all);
     }
+    const BedDays days = bed_days(season, given[kPerfect], local);
+    const std::size_t steps = days.steps.size();
+    for (const std::size_t who : {kPerfect, kNoisy, kNone})
+        given[who].resize(steps);
     SearchOptions search;
     search.width = static_cast<std::size_t>(options.width);
     search.price_mm_per_start = options.start_price_mm;
@@ -195,15 +207,14 @@ void run_case(Case& c, const Options& options) {
     for (std::size_t who = 0; who < kWhos; ++who) {
         c.of[who] = judge_schedule(bed, days, given[who], grid);
         c.wet_nights[who] = wet_nights(season, local, given[who]);
-        if (options.runs) c.runs[who] = list_of(given[who], days, season.plan.from, local);
+        if (options.runs)
+            c.runs[who] = list_of(bed, days, given[who], grid, season.plan.from, local);
     }
-    // The yardstick is the best schedule that is known, whoever found it.
+    // The yardstick is the best schedule that is known, whoever found it: less water, no drier.
     for (const std::size_t who : {kPerfect, kNoisy, kNone, kTimer}) {
-        const auto cost = [&](std::size_t w) {
-            return c.of[w].water_mm + search.price_mm_per_dry_h * c.of[w].dry_h +
-                   search.price_mm_per_start * c.of[w].starts;
-        };
-        if (cost(who) >= cost(kForesight)) continue;
+        const Outcome& best = c.of[kForesight];
+        if (c.of[who].water_mm >= best.water_mm || c.of[who].dry_h > best.dry_h + kSameDryness_h)
+            continue;
         c.of[kForesight] = c.of[who];
         c.wet_nights[kForesight] = c.wet_nights[who];
         c.found_by = who;

@@ -32,6 +32,36 @@ JudgedBed loam() {
     return bed;
 }
 
+// The same morning with a surface of each schedule's own, sown yesterday.
+BedDays morning_of_its_own(double start_kpa) {
+    BedDays days = morning();
+    garden::Zone zone;
+    zone.soil = soil::TextureClass::loam;
+    zone.precipitation_rate_mm_per_h = 12;
+    zone.distribution_uniformity = 0.65;
+    zone.soil_below_kpa = start_kpa;
+    zone.establishment.seed_depth_mm = 10;
+    zone.establishment.mix = {{turf::Species::kentucky_bluegrass, 1.0}};
+    const WallTime from{Seconds{1'756'702'800}}; // 2025-09-01 05:00 UTC
+    ZoneWeather own{watering::zone_spec(zone), {}, from, {}};
+    own.start = watering::initial_state(zone, own.spec, 20, from - Seconds{86400});
+    watering::HourDemand hour; // about noon of a clear day in late summer
+    hour.et_short_mm_per_h = 0.6;
+    hour.air_temp_c = 30;
+    hour.vapour_kpa = 1.2;
+    hour.vapour_deficit_kpa = 3;
+    hour.wind_2m_m_s = 2;
+    hour.solar_w_m2 = 750;
+    hour.net_radiation_w_m2 = 520;
+    hour.daylight = true;
+    for (std::size_t i = 0; i < days.steps.size(); ++i) {
+        hour.start = from + Seconds{3600} * static_cast<int>(i / 12);
+        own.hours.push_back(hour);
+    }
+    days.own = std::move(own);
+    return days;
+}
+
 double cost_of(const Outcome& outcome, const SearchOptions& options) {
     return outcome.water_mm + options.price_mm_per_dry_h * outcome.dry_h;
 }
@@ -78,6 +108,23 @@ TEST_CASE("foresight finds the best of all schedules where all can be tried") {
     const Foresight bound = foresee(loam(), days, options);
     CHECK(bound.cost_mm <= least + 1e-9);
     CHECK(bound.cost_mm >= 0.8 * least);
+}
+
+TEST_CASE("each schedule's surface is its own: warm where it was spared water") {
+    const BedDays days = morning_of_its_own(-200);
+    BedSurface wet(days), dry(days);
+    double wet_c = 0, dry_c = 0;
+    for (std::size_t i = 0; i < days.steps.size(); ++i) {
+        wet_c = wet.next(i, i < 6 ? 1 : 0).surface_temp_c;
+        dry_c = dry.next(i, 0).surface_temp_c;
+    }
+    CHECK(dry_c > wet_c + 1);
+    // The search follows it: what it says of its schedule is what judging it says.
+    const Foresight found = foresee(loam(), days, {});
+    CHECK(found.water_mm > 0);
+    const Outcome judged = judge_schedule(loam(), days, found.sprinkling, quick_grid());
+    CHECK(judged.water_mm == doctest::Approx(found.water_mm));
+    CHECK(judged.dry_h == doctest::Approx(found.dry_h));
 }
 
 TEST_CASE("a wetter bed stays the wetter one") {

@@ -20,6 +20,7 @@ struct Given {
 
 struct Label {
     std::shared_ptr<judge::Profile> bed; // its own, until it is merged
+    std::shared_ptr<const BedSurface> surface;
     std::shared_ptr<const Given> given;
     double water_mm = 0; // mean over the zone
     double dry_h = 0;
@@ -41,6 +42,7 @@ public:
         std::vector<Label> labels(1);
         labels[0].bed =
             std::make_shared<judge::Profile>(judged_profile(medium_, bed_, quick_grid()));
+        labels[0].surface = std::make_shared<BedSurface>(days_);
         measure(labels[0]);
         for (std::size_t begin = 0; begin < days_.steps.size(); begin += kSlotSteps) {
             const std::size_t end = std::min(begin + kSlotSteps, days_.steps.size());
@@ -93,16 +95,18 @@ private:
         ++found_.labels;
         Label to = from;
         auto bed = std::make_shared<judge::Profile>(*from.bed);
+        auto surface = std::make_shared<BedSurface>(*from.surface);
         for (std::size_t i = begin; i < end; ++i) {
             const double share = open_share(minutes, i - begin);
-            bed->advance(
-                judged_surface(days_.steps[i], share * bed_.rate_mm_per_h * bed_.low_quarter),
-                kStep_s);
+            bed->advance(judged_surface(surface->next(i, share),
+                                        share * bed_.rate_mm_per_h * bed_.low_quarter),
+                         kStep_s);
             to.water_mm += share * bed_.rate_mm_per_h * kStep_s / 3600;
             if (days_.counts[i] && bed->mean_kpa(bed_.seed_depth_mm) < bed_.threshold_kpa)
                 to.dry_h += kStep_s / 3600;
         }
         to.bed = std::move(bed);
+        to.surface = std::move(surface);
         to.starts += minutes > 0;
         if (minutes > 0)
             to.given = std::make_shared<const Given>(Given{std::move(to.given), begin, minutes});

@@ -13,7 +13,8 @@
 // node and no cheaper; labels that are alike are merged into one that has the lower cost and, node
 // by node, the wetter bed. A wetter bed never needs more water (but for the error of the solution's
 // steps), so no schedule of such runs costs less than the cheapest label at the end. The finer the
-// cells and the greater the width, the nearer the two come to each other.
+// cells and the greater the width, the nearer the two come to each other. It holds for days whose
+// surface is as warm under every schedule (no BedDays::own).
 #pragma once
 
 #include "compare/schedule.hpp"

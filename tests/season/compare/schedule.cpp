@@ -18,11 +18,12 @@ Dryness dryness(const JudgedBed& bed, const BedDays& days, const Sprinkling& spr
     const judge::SaxtonRawls medium = judge_soil(bed.soil);
     judge::Profile low = judged_profile(medium, bed, grid);
     Dryness d;
+    BedSurface surface(days);
     double spell_h = 0;
     for (std::size_t i = 0; i < days.steps.size(); ++i) {
-        low.advance(
-            judged_surface(days.steps[i], sprinkling[i] * bed.rate_mm_per_h * bed.low_quarter),
-            kStep_s);
+        low.advance(judged_surface(surface.next(i, sprinkling[i]),
+                                   sprinkling[i] * bed.rate_mm_per_h * bed.low_quarter),
+                    kStep_s);
         const double kpa = low.mean_kpa(bed.seed_depth_mm);
         if (days.counts[i]) {
             d.counted_h += kStep_h;
@@ -48,8 +49,25 @@ Sprinkling timer(const BedDays& days, const std::vector<std::size_t>& starts, in
 
 } // namespace
 
+BedSurface::BedSurface(const BedDays& days) : days_(&days) {
+    if (days.own) state_ = days.own->start;
+}
+
+soil::SurfaceForcing BedSurface::next(std::size_t step, double share) {
+    if (!state_) return days_->steps[step];
+    const ZoneWeather& own = *days_->own;
+    const watering::HourDemand& hour = own.hours[step];
+    const auto forcing =
+        watering::surface_forcing(hour, watering::cover_of(own.spec, state_->progress),
+                                  hour.rain_mm_per_h, state_->heat.skin_c);
+    const Seconds dt{static_cast<int>(kStep_s)};
+    watering::advance(own.spec, *state_, hour, own.spec.rate_mm_per_h * share, dt,
+                      own.from + dt * static_cast<int>(step + 1));
+    return forcing;
+}
+
 const judge::Grid& quick_grid() {
-    static const judge::Grid grid = judge::make_grid(300, 0.5, 4, 40, 1.2);
+    static const judge::Grid grid = judge::make_grid(300, 0.125, 1, 40, 1.2);
     return grid;
 }
 
@@ -81,9 +99,11 @@ Outcome judge_schedule(const JudgedBed& bed, const BedDays& days, const Sprinkli
     judge::Profile mean = judged_profile(medium, bed, grid);
     const double below_before = mean.storage_mm() - mean.mean_theta(kDeep_mm) * kDeep_mm;
     double drained = 0;
+    BedSurface surface(days);
     for (std::size_t i = 0; i < days.steps.size(); ++i) {
-        const auto sums =
-            mean.advance(judged_surface(days.steps[i], sprinkling[i] * bed.rate_mm_per_h), kStep_s);
+        const auto sums = mean.advance(
+            judged_surface(surface.next(i, sprinkling[i]), sprinkling[i] * bed.rate_mm_per_h),
+            kStep_s);
         out.water_mm += sprinkling[i] * bed.rate_mm_per_h * kStep_h;
         out.starts += sprinkling[i] > 0 && (i == 0 || sprinkling[i - 1] <= 0);
         out.evaporation_mm += sums.evaporation;

@@ -104,10 +104,20 @@ std::optional<WallTime> first_dry(Outlook& o, Hours hours, WallTime until, const
     while (o.at < until) {
         const HourDemand* hour = hour_at(hours, o.at);
         if (hour == nullptr) return std::nullopt;
-        const WallTime before = o.at;
+        const Outlook damp = o;
         step(o, *hour, 0.0, next_step(o, *hour, until, kCoarseStep));
-        // Somewhere within the step it became dry: the cautious answer is its beginning.
-        if (is_dry(o, test)) return before;
+        if (!is_dry(o, test)) continue;
+        // Somewhere within that step: once more in small ones. A quarter of an hour too early is
+        // much water where a crust dries slowly and every run makes it lose at the full rate again.
+        const Outlook dry = o;
+        WallTime before = damp.at;
+        for (o = damp; o.at < dry.at;) {
+            before = o.at;
+            step(o, *hour, 0.0, next_step(o, *hour, dry.at, kGrid));
+            if (is_dry(o, test)) return before; // the cautious answer is the beginning of the step
+        }
+        o = dry;
+        return before;
     }
     return std::nullopt;
 }

@@ -53,8 +53,8 @@ double judged_kpa(const Outlook& outlook, const DryTest& test);
 
 // Lets time pass to `until` (at most the end of `hours`), the valve open or not.
 void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open);
-// The first moment, up to `until`, at which it is dry: the beginning of the step (a quarter of an
-// hour) within which it becomes so.
+// The first moment, up to `until`, at which it is dry: the beginning of the five minutes within
+// which it becomes so. The outlook is left at their end, or at `until`.
 std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,
                                   const DryTest& test);
 

@@ -128,9 +128,10 @@ std::optional<DrySpell> dry_spell(const PlanContext& context, const ZoneTask& ta
         pass(o, context.hours, std::min(end, before + kStep), false);
         if (o.at == before) break; // the hours are at their end
         if (!is_dry(o, test)) continue;
-        if (spell.dry == Seconds{0}) spell.from = before;
+        const WallTime since = std::min(std::max(before, *plan.dry_at), o.at);
+        if (spell.dry == Seconds{0}) spell.from = since;
         spell.until = o.at;
-        spell.dry += o.at - before;
+        spell.dry += o.at - since;
         spell.lowest_kpa = std::min(spell.lowest_kpa, judged_kpa(o, test));
         if (test.layer == DryTest::Layer::root_zone)
             spell.most_used =

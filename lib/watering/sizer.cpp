@@ -1,9 +1,7 @@
 #include "watering/sizer.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <utility>
 
 namespace firstmow::watering {
 
@@ -11,6 +9,8 @@ namespace {
 
 // The last run of a day is to last at least this long, where the bed can hold it.
 constexpr Seconds kSpacing{9000};
+// Less than this before the end of a day a run is its last.
+constexpr Seconds kWorthTwo{1800};
 // After the night's last run the bed shall stay damp until a little after the tap may run again.
 constexpr Seconds kMorningSlack{1200};
 // Water beyond field capacity that a run may leave in the bed on its way down.
@@ -20,22 +20,7 @@ constexpr double kExcessMm = 1.0;
 constexpr double kFeedingDepths = 2.5;
 constexpr Seconds kWorthDeeper{1800};
 constexpr Seconds kWithin{900};
-constexpr int kRunUnitS = 60;
-// Lengths that are compared, as shares of the run that fills the bed; for how long; and what else
-// costs: a start (pipes that fill and drain, valves that wear: a default), an hour of the sun on a
-// dry bed. Rain is left out: what it would save is taken off afterwards.
-constexpr std::array<double, 6> kShares{1.6, 1.0, 0.7, 0.5, 0.35, 0.2};
-constexpr double kUsualShare = 0.5;
-constexpr Seconds kNear{2 * 3600};
-constexpr Seconds kTried{24 * 3600};
-constexpr Seconds kStep{900};
 constexpr double kNoRain = 2;
-constexpr double kStartMm = 0.1;
-constexpr double kDryMmPerH = 10;
-
-int whole_minutes(double seconds) {
-    return static_cast<int>(std::ceil(seconds / kRunUnitS - 1e-9)) * kRunUnitS;
-}
 
 // When the tap may run again after the span that holds `t`.
 std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
@@ -50,6 +35,10 @@ const Span* span_at(const std::vector<Span>& open, WallTime t) {
     for (const Span& span : open)
         if (span.from <= t && t < span.to) return &span;
     return nullptr;
+}
+
+int whole_minutes_s(double seconds) {
+    return static_cast<int>(std::ceil(seconds / kRunUnitS - 1e-9)) * kRunUnitS;
 }
 
 const HourDemand& hour_of(Hours hours, WallTime t) {
@@ -73,34 +62,41 @@ Outlook Sizer::at(WallTime start) const {
 }
 
 Size Sizer::damp(WallTime start) const {
+    const Span* span = span_at(open_, start);
+    if (span == nullptr) return last(start);
+    // By day, while it can be watered again: as expected, without caution, for what dries
+    // sooner is watered sooner.
+    Outlook expected = now_;
+    expected.caution = 0;
+    pass(expected, context_.hours, start, false);
+    const Thrifty thrifty = thriftiest(expected);
+    const WallTime last_start = span->to - Seconds{task_.zone->shortest_run_s};
+    const WallTime until = rainless_dry(expected, thrifty.run_s, last_start);
+    if (until < last_start)
+        return split(expected,
+                     shortest_lasting(expected, task_.zone->shortest_run_s, thrifty.run_s, until));
+    const Size now = last(start);
+    if (start + kWorthTwo < last_start && better_in_two(expected, thrifty, now.total_s))
+        return split(expected, thrifty.run_s);
+    return now;
+}
+
+Size Sizer::last(WallTime start) const {
     const int shortest = task_.zone->shortest_run_s;
-    const auto most_s = [&](const Outlook& bed) {
-        const double most_mm = deficit_mm(bed, task_.needs.wet_depth_mm) + kExcessMm;
-        return std::max(shortest, seconds_for(most_mm, start));
-    };
-    if (const Span* span = span_at(open_, start)) {
-        // By day, while it can be watered again: as expected, without caution, for what dries
-        // sooner is watered sooner.
-        Outlook expected = now_;
-        expected.caution = 0;
-        pass(expected, context_.hours, start, false);
-        const int thrifty = thriftiest_s(expected, shortest, most_s(expected));
-        const WallTime last_start = span->to - Seconds{shortest};
-        const WallTime until = rainless_dry(expected, thrifty, last_start);
-        if (until < last_start)
-            return split(expected, shortest_lasting(expected, shortest, thrifty, until));
-    }
     const Outlook before = at(start);
-    const int most = most_s(before);
-    const auto opening = next_opening(open_, start);
-    const WallTime until =
-        opening ? std::max(*opening + kMorningSlack, start + kSpacing) : start + kSpacing;
+    const int most = filling_and_more_s(before);
+    const WallTime until = night_until(start);
     const int run_s = shortest_lasting(before, shortest, most, until);
     // Where the tap is closed for long and no such run lasts, what lies deeper helps: it feeds
     // the seed zone from below. Only as far as it does.
     if (until - start > kSpacing + kMorningSlack && run_s >= most)
         return split(before, run_s + deeper_s(before, start, most, until));
     return split(before, run_s);
+}
+
+WallTime Sizer::night_until(WallTime start) const {
+    const auto opening = next_opening(open_, start);
+    return opening ? std::max(*opening + kMorningSlack, start + kSpacing) : start + kSpacing;
 }
 
 Size Sizer::deep(WallTime start) const {
@@ -129,68 +125,18 @@ Size Sizer::split(const Outlook& before, int total_s) const {
 int Sizer::seconds_for(double net_mm, WallTime start) const {
     const double rate =
         ground_rate_mm_per_h(*task_.spec, hour_of(context_.hours, start)) * now_.share;
-    return whole_minutes(net_mm * 3600.0 / rate);
+    return whole_minutes_s(net_mm * 3600.0 / rate);
+}
+
+int Sizer::filling_and_more_s(const Outlook& bed) const {
+    return std::max(task_.zone->shortest_run_s,
+                    seconds_for(deficit_mm(bed, task_.needs.wet_depth_mm) + kExcessMm, bed.at));
 }
 
 WallTime Sizer::rainless_dry(const Outlook& before, int run_s, WallTime until) const {
     Outlook o = before;
     o.rain_from = kNoRain;
     return dry_after(o, run_s, until);
-}
-
-int Sizer::thriftiest_s(const Outlook& before, int shortest, int most) const {
-    double share = kUsualShare;
-    if (before.at - context_.now <= kNear) {
-        // The cost has one valley: down from the middle, to whichever side falls.
-        std::size_t best = kShares.size() / 2;
-        double least = cost_mm(before, kShares[best], shortest);
-        for (const int way : {-1, 1}) {
-            const std::size_t begin = best;
-            for (auto i = static_cast<int>(best) + way;
-                 i >= 0 && i < static_cast<int>(kShares.size()); i += way) {
-                const auto k = static_cast<std::size_t>(i);
-                const double cost = cost_mm(before, kShares[k], shortest);
-                if (cost >= least) break;
-                least = cost;
-                best = k;
-            }
-            if (best != begin) break;
-        }
-        share = kShares[best];
-    }
-    return std::max(whole_minutes(share * most), shortest);
-}
-
-double Sizer::cost_mm(Outlook o, double share, int shortest) const {
-    o.rain_from = kNoRain;
-    const double wanted_mm = deficit_mm(o, task_.needs.wet_depth_mm);
-    const WallTime end = std::min(o.at + kTried, context_.hours.back().start + Seconds{3600});
-    double cost = 0;
-    const auto give = [&](double part) {
-        const double most_mm = deficit_mm(o, task_.needs.wet_depth_mm) + kExcessMm;
-        const int run_s = std::max(shortest, whole_minutes(part * seconds_for(most_mm, o.at)));
-        const HourDemand& hour = hour_of(context_.hours, o.at);
-        cost += kStartMm + ground_rate_mm_per_h(*o.spec, hour) * o.share * run_s / 3600.0;
-        pass(o, context_.hours, o.at + Seconds{run_s}, true);
-    };
-    give(share);
-    std::optional<Outlook> closing; // as the tap closes, until it is watered then
-    while (o.at < end) {
-        const Outlook was = o;
-        pass(o, context_.hours, std::min(o.at + kStep, end), false);
-        const bool open = span_at(open_, o.at) != nullptr;
-        if (span_at(open_, was.at) != nullptr && !open) closing = was;
-        if (!is_dry(o, test_)) continue;
-        if (open) {
-            give(share);
-        } else if (closing) {
-            o = *std::exchange(closing, std::nullopt);
-            give(1); // what carries it through the night, near enough
-        } else if (hour_of(context_.hours, was.at).daylight) {
-            cost += kDryMmPerH * static_cast<double>((o.at - was.at).count()) / 3600.0;
-        }
-    }
-    return cost + deficit_mm(o, task_.needs.wet_depth_mm) - wanted_mm;
 }
 
 bool Sizer::lasts(const Outlook& before, int run_s, WallTime until) const {

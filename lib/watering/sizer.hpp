@@ -1,13 +1,16 @@
 // How long a run of one zone should be. Inside of the room.
 //
 // In the damp phases, while it can be watered again the same day: as long as comes cheapest. A day
-// of such runs is tried with runs of six lengths (shares of the one that fills the wetted depth and
-// a millimetre): what water goes into it, a price on each start, what is left in the bed. So where
-// a wet surface loses much (sand, straw that each run fills first) runs are long and few, where
-// much would drain (loam in humid weather) short. Rain is no part of that choice; a run is then cut
-// to what lasts as long with the rain that is counted on, so that a shower never makes one longer.
-// The last run of a day: the shortest with which the bed lasts until the tap may run again, but no
-// more than fills the wetted depth and a millimetre; where the tap is closed by day for longer it
+// of such runs is tried (sizer_trial.cpp) with runs of six lengths (shares of the one that fills
+// the wetted depth and a millimetre): what water goes into it, a price on each start, what is left
+// in the bed. So where a wet surface loses much (sand, straw that each run fills first) runs are
+// long and few, where much would drain (loam in humid weather) short. Rain is no part of that
+// choice; it can only make the run shorter: to what comes cheapest with the rain that is counted
+// on, and to what lasts as long with it as the longer one without. So a shower never makes one
+// longer.
+// A run that would be the last of a day: the shortest with which the bed lasts until the tap may
+// run again, but no more than fills the wetted depth and a millimetre; or a short one now and
+// another late in the day, where that comes cheaper. Where the tap is closed by day for longer it
 // wets deeper, as far as that helps.
 #pragma once
 
@@ -37,14 +40,12 @@ public:
 
 private:
     int seconds_for(double net_mm, WallTime start) const;
+    // The longest run that is of use in that bed: it fills the wetted depth and a millimetre.
+    int filling_and_more_s(const Outlook& bed) const;
+    // The run at the end of a day.
+    Size last(WallTime start) const;
     // When it would be dry after such a run if no rain fell; `until` when not before.
     WallTime rainless_dry(const Outlook& before, int run_s, WallTime until) const;
-    // Of runs of different lengths the one with which a day of such runs costs least. One that lies
-    // hours ahead is sized again before it comes, and gets a usual length meanwhile.
-    int thriftiest_s(const Outlook& before, int shortest, int most) const;
-    // What a day costs (mm on what is judged) in which each run, from `o` on, is that share of the
-    // one that fills the bed: water, starts, dry hours, less what is left in the bed.
-    double cost_mm(Outlook o, double share, int shortest) const;
     bool lasts(const Outlook& before, int run_s, WallTime until) const;
     // When it is dry after such a run; `until` when not before.
     WallTime dry_after(const Outlook& before, int run_s, WallTime until) const;
@@ -54,6 +55,31 @@ private:
     // addition with which it lasts as long as with water to the full depth, within a quarter of an
     // hour.
     int deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const;
+    // How long the run at the end of the day that holds `start` has to last.
+    WallTime night_until(WallTime start) const;
+
+    // --- sizer_trial.cpp ---
+    struct Thrifty {
+        double share = 0; // of the run that fills the bed and more
+        int run_s = 0;    // now
+    };
+    // Of runs of different lengths the one with which a day of such runs costs least. One that lies
+    // hours ahead is sized again before it comes, and gets a usual length meanwhile.
+    Thrifty thriftiest(const Outlook& before) const;
+    // Days that are tried count rain or not, and share what a bed may lack at the end of a day and
+    // still last through the night.
+    struct Trial {
+        bool rain = false;
+        std::optional<double> may_lack_mm;
+    };
+    // What a day costs (mm on what is judged) that begins with a run of `first_s` and goes on with
+    // runs of that share of the one that fills the bed: water, starts, dry hours, less what is left
+    // in the bed.
+    double cost_mm(Outlook o, int first_s, double share, Trial& trial) const;
+    // Whether rain is counted on while a day is tried.
+    bool rain_within(const Outlook& bed) const;
+    // Whether a thrifty run and another at the end of the day come cheaper than `run_s` now.
+    bool better_in_two(const Outlook& before, const Thrifty& thrifty, int run_s) const;
 
     const PlanContext& context_;
     const ZoneTask& task_;
@@ -62,6 +88,9 @@ private:
     Outlook now_;
 };
 
+inline constexpr int kRunUnitS = 60;
+// Rounded up.
+int whole_minutes_s(double seconds);
 // The span that holds `t`.
 const Span* span_at(const std::vector<Span>& open, WallTime t);
 // The hour that holds `t`, or the nearest.

@@ -13,12 +13,13 @@ namespace {
 constexpr Seconds kHorizon{36 * 3600};
 // A run may have to last until the tap opens again after the horizon.
 constexpr Seconds kBeyondHorizon{48 * 3600};
-// A run begins this long before it is due: the model may be 20 minutes wrong.
-constexpr Seconds kLead{900};
-// The column errs too, and where it dries slowly an hour is little water: a seed zone is planned
-// for as if it had to hold this much more than at its threshold (volume fraction; 0.02 mm of 10
-// mm). In water and not in kPa, because between two potentials a sand holds next to nothing.
-constexpr double kModelWater = 0.002;
+// A run begins this long before it is due: valves are slow, a tap may be taken.
+constexpr Seconds kLead{300};
+// The column errs, and where it dries slowly an hour is little water: a seed zone is planned for as
+// if it had to hold this much more than at its threshold (volume fraction; 0.03 mm of 10 mm). In
+// water and not in kPa, because between two potentials a sand holds next to nothing; and not in
+// time, because where it dries fast that costs most and helps least.
+constexpr double kModelWater = 0.003;
 constexpr double kNotableRainMm = 0.5;
 
 // The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.

@@ -108,7 +108,7 @@ TEST_CASE("season: events come at their time, in order, each once") {
 TEST_CASE("season: valves open and close in turn, and all are closed at the end") {
     auto plan = plan_of(1, trial::kHot, ForecastMode::none);
     plan.to = local(0, 12);
-    plan.events.push_back({local(0, 11, 50), engine::WaterOrder{"z1", 3600}});
+    plan.events.push_back({local(0, 11, 58), engine::WaterOrder{"z1", 3600}});
     const Told told = run(garden_of({seed_zone("z1"), seed_zone("z2")}, 50), plan);
     std::map<std::string, bool> open;
     MonoTime last{};

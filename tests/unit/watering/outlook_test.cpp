@@ -132,12 +132,12 @@ TEST_CASE("outlook: first_dry stands at the moment it tells of") {
     const auto hours = trial::demands(trial::clear_hours(kNoon, 60, trial::kHot));
     const auto dry = first_dry(o, hours, kNoon + 48 * trial::kHour, bed.test);
     REQUIRE(dry);
-    // A quarter of an hour is as near as it looks.
+    // Five minutes are as near as it looks.
     CHECK(o.at >= *dry);
-    CHECK(o.at - *dry <= Seconds{900});
+    CHECK(o.at - *dry <= Seconds{300});
     CHECK(is_dry(o, bed.test));
     Outlook before = bed.now;
-    pass(before, hours, o.at - Seconds{900}, false);
+    pass(before, hours, o.at - Seconds{300}, false);
     CHECK_FALSE(is_dry(before, bed.test));
     // What is dry is dry now.
     CHECK(first_dry(o, hours, kNoon + 48 * trial::kHour, bed.test) == o.at);

@@ -56,9 +56,9 @@ private:
     std::optional<watering::ZoneState> state_;
 };
 
-// A grid for long searches: as fine at the surface as usual_grid(), with less than half its nodes. A
-// grid of 0.5 mm there is quicker by a third, but what a search finds on it is dry for half an hour
-// to an hour on the usual one (14 days, sandy loam in humid weather; 0.1 h on this one).
+// A grid for long searches: as fine at the surface as usual_grid(), with less than half its nodes.
+// A grid of 0.5 mm there is quicker by a third, but what a search finds on it is dry for half an
+// hour to an hour on the usual one (14 days, sandy loam in humid weather; 0.1 h on this one).
 const judge::Grid& quick_grid();
 judge::Profile judged_profile(const judge::Medium& medium, const JudgedBed& bed,
                               const judge::Grid& grid);

@@ -106,9 +106,12 @@ Size Sizer::deep(WallTime start) const {
 int Sizer::filling_s(WallTime start) const {
     const double depth_mm = task_.needs.wet_depth_mm;
     const Outlook then = at(start);
-    return seconds_for(test_.layer == DryTest::Layer::root_zone ? roots_deficit_mm(then, depth_mm)
-                                                                : deficit_mm(then, depth_mm),
-                       start);
+    if (test_.layer != DryTest::Layer::root_zone)
+        return seconds_for(deficit_mm(then, depth_mm), start);
+    // A young lawn's roots may be deeper than its phase asks to wet (old turf's are): what is
+    // judged is filled, or the next run would be due at once.
+    const double filled_mm = test_.driest_quarter ? std::max(depth_mm, test_.depth_mm) : depth_mm;
+    return seconds_for(roots_deficit_mm(then, filled_mm), start);
 }
 
 Size Sizer::split(const Outlook& before, int total_s) const {

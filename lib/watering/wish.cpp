@@ -21,6 +21,9 @@ constexpr Seconds kLead{300};
 // time, because where it dries fast that costs most and helps least.
 constexpr double kModelWater = 0.003;
 constexpr double kNotableRainMm = 0.5;
+// After water has come it sinks to the roots' lower part for so long before they are judged again
+// (default): they are not yet in want, and more on top of it would run past them.
+constexpr Seconds kSinking{3 * 3600};
 
 // The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.
 std::optional<WallTime> latest_start(const std::vector<Span>& open, WallTime t, WallTime earliest,
@@ -247,8 +250,11 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     }
 
     Outlook future = from_now(context, task, test);
-    plan.dry_at = first_dry(future, context.hours, plan.looked_until, test);
     const bool root_zone = test.layer == DryTest::Layer::root_zone;
+    if (root_zone && task.last_wetted)
+        pass(future, context.hours, std::min(*task.last_wetted + kSinking, plan.looked_until),
+             false);
+    plan.dry_at = first_dry(future, context.hours, plan.looked_until, test);
     plan.reason = root_zone ? Reason::root_zone_used : Reason::seed_zone_drying;
     bool deep = root_zone;
     if (!task.soaked) {

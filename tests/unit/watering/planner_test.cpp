@@ -379,3 +379,43 @@ TEST_CASE("planner: every reason has a key of its own") {
     std::sort(keys.begin(), keys.end());
     CHECK(std::adjacent_find(keys.begin(), keys.end()) == keys.end());
 }
+
+TEST_CASE(
+    "planner: a young lawn on deep roots is filled as deep as it is judged, and water may sink") {
+    Planning planning(garden_of({seed_zone("z1", soil::TextureClass::sandy_loam)}), local(1, 9),
+                      trial::kHot);
+    ZoneTask& task = planning.task();
+    task.needs.judge_root_zone = true;
+    task.needs.threshold_kpa = -1000;
+    task.needs.wet_depth_mm = 35;
+    task.needs.allowed_depletion = 0.3;
+    task.state.progress.root_depth_mm = 100; // as under a sward that was seeded into
+    planning.dry_out(0, 96, trial::kHot);
+    const auto first = planning.plan()[0];
+    REQUIRE(first.verdict == Verdict::run);
+    CHECK(first.reason == Reason::root_zone_used);
+    const int whole_s = first.run_s + first.owed_s;
+    const DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
+    const Outlook before = look(*task.spec, task.state, test, planning.now());
+    const double rate_mm_per_s =
+        ground_rate_mm_per_h(*task.spec, planning.hours().front()) * before.share / 3600;
+    CHECK(whole_s * rate_mm_per_s >= deficit_mm(before, 100) - 0.01);
+    // As that water has come the roots' lower part is still as dry, but it may sink there first;
+    // then little is wanting, and that in one run.
+    const auto live_through = [&](const ZonePlan& run) {
+        trial::live(*task.spec, task.state, planning.hours(), planning.now(),
+                    planning.now() + Seconds{run.run_s + run.owed_s}, true);
+        task.last_wetted = planning.now();
+    };
+    live_through(first);
+    CHECK(is_dry(look(*task.spec, task.state, test, planning.now()), test));
+    const auto second = planning.plan()[0];
+    REQUIRE(second.start);
+    CHECK(*second.start >= planning.now() + Seconds{10000});
+    CHECK(second.run_s >= 600);
+    trial::live(*task.spec, task.state, planning.hours(), planning.now(), *second.start, false);
+    live_through(second);
+    const auto third = planning.plan()[0];
+    CHECK((!third.start || *third.start >= planning.now() + 3 * kHour));
+    CHECK((!third.start || third.run_s >= 600));
+}

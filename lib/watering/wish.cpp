@@ -106,8 +106,12 @@ void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool de
     }
     Size size = size_at(*start);
     if (in_good_time) {
-        if (const auto again = latest_start(w.open, wanted, earliest, size.first_s);
-            again && *again != *start) {
+        auto again = latest_start(w.open, wanted, earliest, size.first_s);
+        // Too late for all of it before the tap closes: what there still is of the hours, not only
+        // their last minutes.
+        if (const Span* span = span_at(w.open, *start); !again && span != nullptr)
+            again = std::max(span->from, earliest);
+        if (again && *again != *start) {
             start = again;
             size = size_at(*start);
         }

@@ -419,3 +419,27 @@ TEST_CASE(
     CHECK((!third.start || *third.start >= planning.now() + 3 * kHour));
     CHECK((!third.start || third.run_s >= 600));
 }
+
+TEST_CASE("planner: a run that no longer fits before the tap closes begins at once, and is cut") {
+    const Air kFair{20, 5, 10, 1.5};
+    int cut = 0;
+    for (const double rate_mm_per_h : {4.0, 8.0})
+        for (const int minute : {20, 30, 40, 50})
+            for (int dry_h = 0; dry_h < 8; ++dry_h) {
+                auto garden = garden_of({seed_zone("z1")});
+                garden.zones[0].precipitation_rate_mm_per_h = rate_mm_per_h;
+                garden.supply.hours = {{6 * 3600, 16 * 3600}};
+                Planning planning(garden, local(1, 15, minute), kFair);
+                planning.dry_out(0, dry_h, kFair);
+                const auto plan = planning.plan()[0];
+                if (plan.verdict != Verdict::run || plan.owed_s == 0) continue;
+                if (*plan.start + Seconds{plan.run_s} != local(1, 16)) continue;
+                if (*plan.dry_at <= planning.now() + Seconds{600}) continue; // due anyhow
+                CAPTURE(rate_mm_per_h);
+                CAPTURE(minute);
+                CAPTURE(dry_h);
+                ++cut;
+                CHECK((plan.start == planning.now()));
+            }
+    CHECK(cut > 0);
+}

@@ -42,6 +42,8 @@ export function soilDepth(mm) {
 
 export function volume(litres) {
   if (units === 'us') return `${Math.round(litres / 3.78541)}\u00a0gal`;
+  // A season's water is read as cubic metres: so it stands on the bill.
+  if (litres >= 10000) return `${(litres / 1000).toFixed(1)}\u00a0m³`;
   return `${Math.round(litres)}\u00a0L`;
 }
 

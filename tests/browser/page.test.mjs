@@ -257,7 +257,7 @@ test('the review of a hot day tells what ran and why', async () => {
   await page.goto(`${world.url}/day.html?date=${world.hotDay}`);
   await page.locator('#told').filter({ hasText: 'A hot day' }).waitFor();
   const told = await page.locator('#told').textContent();
-  assert.match(told, /runs brought \d+ L/);
+  assert.match(told, /runs brought [\d.]+\s(L|m³)/);
   const front = zone(page, 'Front lawn');
   assert.ok((await front.locator('.runs li').count()) >= 3);
   assert.match(await front.locator('.runs li').first().textContent(), /Runs \d+ min/);

@@ -43,6 +43,8 @@ std::string first_line(const std::string& text) {
 TEST_CASE("a phone is paired with the code of the log and stays so when the daemon starts anew") {
     House house(quiet());
     REQUIRE(house.start());
+    // The page may answer a moment before the log has the code.
+    REQUIRE_MESSAGE(eventually([&] { return !code_in(house.log()).empty(); }), house.log());
     const std::string code = code_in(house.log());
     REQUIRE_EQ(code.size(), 9);
     const Reply paired = house.send({}, "/api/v1/session", sign_in_with(code));

@@ -20,8 +20,6 @@ constexpr double kExcessMm = 1.0;
 constexpr double kFeedingDepths = 2.5;
 constexpr Seconds kWorthDeeper{1800};
 constexpr Seconds kWithin{900};
-constexpr double kNoRain = 2;
-
 // When the tap may run again after the span that holds `t`.
 std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
     for (const Span& span : open)

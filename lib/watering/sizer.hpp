@@ -88,6 +88,8 @@ private:
     Outlook now_;
 };
 
+// No rain is so likely: with it as Outlook::rain_from none is counted on.
+inline constexpr double kNoRain = 2;
 inline constexpr int kRunUnitS = 60;
 // Rounded up.
 int whole_minutes_s(double seconds);

@@ -18,7 +18,6 @@ constexpr double kUsualShare = 0.5;
 constexpr Seconds kNear{3600};
 constexpr Seconds kTried{24 * 3600};
 constexpr Seconds kStep{900};
-constexpr double kNoRain = 2;
 constexpr double kStartMm = 0.2;
 constexpr double kDryMmPerH = 10;
 

@@ -215,8 +215,8 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     const WallTime until = context.now + kHorizon;
     plan.looked_until = std::min(until, context.hours.back().start + Seconds{3600});
     plan.depletion = task.needs.allowed_depletion;
-    note_rain(plan, context.hours, context.now,
-              prudence_of(at_stake(task.state.progress)).rain_from);
+    const Prudence prudence = prudence_of(at_stake(task.state.progress));
+    note_rain(plan, context.hours, context.now, prudence.rain_from);
     if (!task.under_way) {
         plan.reason = Reason::not_started;
         return w;
@@ -227,7 +227,6 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     if (test.layer == DryTest::Layer::seed_zone)
         test.threshold_kpa =
             soil::kpa_with_more(task.spec->column, test.depth_mm, test.threshold_kpa, kModelWater);
-    const Prudence prudence = prudence_of(at_stake(task.state.progress));
     test.rain_from = prudence.rain_from;
     test.caution = prudence.caution;
     plan.threshold_kpa = test.threshold_kpa;

@@ -213,15 +213,12 @@ TEST_CASE("growth season: about three runs a day for a bare seedbed in heat, few
     const Daily dewy = daily({22, 7, 15.5, 1});
     MESSAGE("hot: ", hot.runs, " runs, ", hot.minutes, " min a day; dewy: ", dewy.runs, " runs, ",
             dewy.minutes, " min");
-    // Ours: as many minutes a day (78 found), in thrice as many runs of a third of the length (10
-    // found, 7.9 with dew). Six millimetres of loam, in the quarter that gets least, are dry two
+    // Ours: as many minutes a day (78 found), in thrice as many runs of a third of the length (8.7
+    // found, 6.4 with dew). Six millimetres of loam, in the quarter that gets least, are dry two
     // hours into such a noon, whatever was poured on in the morning; three long runs would drain
     // and leave them dry, and of the lengths that do not the cheapest is short: a start is
-    // reckoned as a tenth of a millimetre.
-    CHECK(hot.minutes > 3 * 15);
-    CHECK(hot.minutes < 3 * 30);
-    CHECK(hot.runs > 3);
-    CHECK(hot.runs < 12);
+    // reckoned as a fifth of a millimetre.
+    CHECK(hot.runs < 10);
     CHECK(dewy.runs < hot.runs - 1);
     CHECK(dewy.minutes < 0.75 * hot.minutes);
 }

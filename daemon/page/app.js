@@ -17,32 +17,46 @@ const kAlarmsOnTop = 2;
 const kAlarmStandsMs = 24 * 3600 * 1000;
 const kNoticesBelow = 8;
 
+const kLead = { alarm: 'Alarm. ', warning: 'Take care. ', note: '' };
+
 // The newest alarms stand on top, one line each and for a day; everything else is told below.
-function showNotices(status, now) {
-  const zoneName = id => (status.zones.find(zone => zone.id === id) || {}).name || id;
-  const text = notice =>
-    notice.zone && !notice.text.includes(zoneName(notice.zone))
-      ? `${zoneName(notice.zone)}: ${notice.text}`
-      : notice.text;
-  const time = notice => when(Date.parse(notice.time), now);
-  const onTop = status.notices
+function newestAlarms(status, now) {
+  return status.notices
     .filter(n => n.severity === 'alarm' && now - Date.parse(n.time) < kAlarmStandsMs)
     .slice(0, kAlarmsOnTop);
-  const alarmText = onTop.map(notice => `${time(notice)} ${text(notice)}`);
-  // Touched only when it changes: a screen reader speaks it each time.
-  if (byId('alarms').textContent !== alarmText.join(''))
-    byId('alarms').replaceChildren(...alarmText.map(line => make('p', { text: line })));
+}
+const saidAt = (notice, now) => `${when(Date.parse(notice.time), now)} `;
+function saidOf(notice, status) {
+  const zone = status.zones.find(one => one.id === notice.zone);
+  const name = zone ? zone.name : notice.zone;
+  return name && !notice.text.includes(name) ? `${name}: ${notice.text}` : notice.text;
+}
+
+// Both are touched only when they change: a screen reader speaks an alarm each time, and what a
+// finger has marked stays marked.
+function showAlarms(status, now) {
+  const lines = newestAlarms(status, now).map(one => saidAt(one, now) + saidOf(one, status));
+  if (byId('alarms').textContent !== lines.join(''))
+    byId('alarms').replaceChildren(...lines.map(text => make('p', { text })));
+}
+let toldBelow = '';
+function showNotices() {
+  const status = garden.status;
+  if (!status) return;
+  const now = Date.parse(status.time);
+  const onTop = newestAlarms(status, now);
   const rest = status.notices.filter(notice => !onTop.includes(notice)).slice(0, kNoticesBelow);
-  byId('notices').hidden = rest.length === 0;
-  const lead = { alarm: 'Alarm. ', warning: 'Take care. ', note: '' };
+  const lines = rest.map(one => [
+    one.severity,
+    saidAt(one, now),
+    `${kLead[one.severity] || ''}${saidOf(one, status)}`,
+  ]);
+  if (toldBelow === JSON.stringify(lines)) return;
+  toldBelow = JSON.stringify(lines);
+  byId('notices').hidden = lines.length === 0;
   byId('notice-list').replaceChildren(
-    ...rest.map(notice =>
-      make(
-        'li',
-        { class: notice.severity },
-        make('span', { class: 'quiet', text: `${time(notice)} ` }),
-        `${lead[notice.severity] || ''}${text(notice)}`,
-      ),
+    ...lines.map(([kind, time, text]) =>
+      make('li', { class: kind }, make('span', { class: 'quiet', text: time }), text),
     ),
   );
 }
@@ -81,10 +95,11 @@ function show() {
     byId('asof'),
     stale ? `${silence}: as of ${when(now, Date.now())}` : `as of ${clock(now)}`,
   );
-  showNotices(status, now);
+  showAlarms(status, now);
   for (const zone of status.zones) if (sections.has(zone.id)) sections.get(zone.id).update(zone, now);
   if (sections.size === 0) buildNext();
   else if (sections.size < status.zones.length) inTurn(buildNext);
+  inTurn(showNotices);
   for (const [id, section] of sections) {
     if (status.zones.some(zone => zone.id === id)) continue;
     section.node.remove();
@@ -105,6 +120,7 @@ function showClosed() {
   for (const section of sections.values()) section.node.remove();
   sections.clear();
   byId('notices').hidden = true;
+  toldBelow = '';
   for (const id of ['alarms', 'notice-list']) byId(id).replaceChildren();
   for (const id of ['weather', 'asof']) setText(byId(id), '');
   setText(byId('site'), 'firstmow');

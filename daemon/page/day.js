@@ -132,12 +132,15 @@ function balance(zone) {
   ];
   return parts.join('');
 }
-function dryness(zone) {
+// A bed that was sown on the day is judged from its first water on.
+function dryness(zone, from) {
   if (zone.threshold_kpa == null) return 'Its surface may dry: its roots are what counts.';
+  const since = Date.parse(zone.judged_from);
+  const later = since - from < 3600e3 ? '' : ` from ${clock(since)} on`;
   const lowest = `Driest ${words.kpa(zone.lowest_low_quarter_kpa)} at ${clock(Date.parse(zone.lowest_at))}`;
   return zone.dry_s > 0
-    ? `Too dry for ${words.minutes(zone.dry_s)}. ${lowest}, limit ${words.kpa(zone.threshold_kpa)}.`
-    : `Never too dry. ${lowest}, limit ${words.kpa(zone.threshold_kpa)}.`;
+    ? `Too dry for ${words.minutes(zone.dry_s)}${later && `, judged${later}`}. ${lowest}, limit ${words.kpa(zone.threshold_kpa)}.`
+    : `Never too dry${later}. ${lowest}, limit ${words.kpa(zone.threshold_kpa)}.`;
 }
 
 function showZones(day) {
@@ -147,7 +150,7 @@ function showZones(day) {
     const title = make('h2', { id: `${zone.zone}-title`, text: zone.name });
     const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
     svg.setAttribute('role', 'img');
-    svg.setAttribute('aria-label', `${zone.name}: ${dryness(zone)} ${balance(zone)}`);
+    svg.setAttribute('aria-label', `${zone.name}: ${dryness(zone, from)} ${balance(zone)}`);
     const figure = make('figure', { class: 'strip' }, svg);
     const past = day.course.zones[zone.zone];
     const alarms = day.notices.filter(n => n.severity === 'alarm' && n.zone === zone.zone);
@@ -159,7 +162,7 @@ function showZones(day) {
       'section',
       { class: 'zone-day', 'aria-labelledby': title.id },
       title,
-      make('p', { class: zone.dry_s > 0 ? 'sentence dry-said' : 'sentence', text: dryness(zone) }),
+      make('p', { class: zone.dry_s > 0 ? 'sentence dry-said' : 'sentence', text: dryness(zone, from) }),
       figure,
       make('p', { text: balance(zone) }),
       zone.given.length ? runs(zone) : make('p', { class: 'quiet', text: 'No run was given.' }),

@@ -47,18 +47,33 @@ export function patterns(id) {
   return el('defs', {}, wave, dots, hatch);
 }
 
+// Boxes of earth, gathered by shade: a picture takes as many paths as it has shades, not boxes.
+class Boxes {
+  constructor() {
+    this.slabs = kMarks.map(() => '');
+    this.marks = { wave: '', dots: '' };
+  }
+  add(kind, x, y, width, height) {
+    const box = `M${r(x)} ${r(y)}h${r(width)}v${r(height)}h${-r(width)}z`;
+    this.slabs[kind] += box;
+    if (kMarks[kind]) this.marks[kMarks[kind]] += box;
+  }
+  putInto(svg, id) {
+    this.slabs.forEach((d, kind) => d && svg.append(el('path', { d, class: `slab e${kind + 1}` })));
+    for (const [mark, d] of Object.entries(this.marks))
+      if (d) svg.append(el('path', { d, fill: `url(#${mark}-${id})` }));
+  }
+}
+
 // One layer through time: a box for each stretch in which it stays of one kind.
-function layer(svg, id, points, k, top, height, x, left, right) {
+function layer(boxes, points, k, top, height, x, left, right) {
   const kind = point => shade(point.kpa[k]);
   for (let from = 0; from < points.length; ) {
     let to = from + 1;
     while (to < points.length && kind(points[to]) === kind(points[from])) ++to;
     const a = Math.max(left, x(points[from].t));
     const b = Math.min(right, x(to < points.length ? points[to].t : points[to - 1].t + 1800e3));
-    const box = { x: r(a), y: r(top), width: r(b - a), height: r(height) };
-    if (b > a) svg.append(el('rect', { ...box, class: `slab e${kind(points[from]) + 1}` }));
-    const mark = kMarks[kind(points[from])];
-    if (b > a && mark) svg.append(el('rect', { ...box, fill: `url(#${mark}-${id})` }));
+    if (b > a) boxes.add(kind(points[from]), a, top, b - a, height);
     from = to;
   }
 }
@@ -84,10 +99,12 @@ export function section(svg, zone, earth, line, threshold_kpa, now, x, left, rig
   const first = Math.max(left, x(points[0].t));
   const last = Math.min(right, x(points[points.length - 1].t + 1800e3));
   svg.append(el('rect', { x: left, y: SKY, width: right - left, height: EARTH, class: 'unknown' }));
+  const boxes = new Boxes();
   earth.bottom_mm.forEach((foot, k) => {
     const top = y(k ? earth.bottom_mm[k - 1] : 0);
-    layer(svg, zone.id, points, k, top, y(foot) - top, x, left, right);
+    layer(boxes, points, k, top, y(foot) - top, x, left, right);
   });
+  boxes.putInto(svg, zone.id);
   if (threshold_kpa != null) {
     tooDry(svg, zone, line, threshold_kpa, y(zone.seed_depth_mm), x, left, right);
     dryFront(svg, points, earth.bottom_mm, threshold_kpa, now, x, y, last);
@@ -101,17 +118,18 @@ export function section(svg, zone, earth, line, threshold_kpa, now, x, left, rig
 
 // Where the seed zone as a whole was or will be drier than it should: hatched down to the seed.
 function tooDry(svg, zone, line, threshold_kpa, foot, x, left, right) {
+  let d = '';
   for (let i = 0; i + 1 < line.length; ++i) {
     if (line[i].kpa >= threshold_kpa && line[i + 1].kpa >= threshold_kpa) continue;
     const a = Math.max(left, x(line[i].t));
     const b = Math.min(right, x(line[i + 1].t));
-    if (b <= a) continue;
-    const box = { x: r(a), y: SKY, width: r(b - a), height: r(foot - SKY) };
-    svg.append(
-      el('rect', { ...box, class: 'toodry' }),
-      el('rect', { ...box, fill: `url(#hatch-${zone.id})` }),
-    );
+    if (b > a) d += `M${r(a)} ${SKY}H${r(b)}V${r(foot)}H${r(a)}z`;
   }
+  if (d)
+    svg.append(
+      el('path', { d, class: 'toodry' }),
+      el('path', { d, fill: `url(#hatch-${zone.id})` }),
+    );
 }
 
 // The foot of the dry crust: it sinks as the bed dries, and must not come down to the seed.
@@ -150,9 +168,12 @@ function depths(svg, zone, threshold_kpa, bottom, y, first, last) {
 }
 
 function seeds(svg, first, last, at) {
-  for (let cx = first + 16; cx < last - 8; cx += 34)
-    svg.append(el('ellipse', { cx: r(cx), cy: r(at - 2.5), rx: 3, ry: 1.8, class: 'seed' }));
+  let d = '';
+  for (let cx = first + 16; cx < last - 8; cx += 34) d += ellipse(cx, at - 2.5, 3, 1.8);
+  svg.append(el('path', { d, class: 'seed' }));
 }
+const ellipse = (cx, cy, rx, ry) =>
+  `M${r(cx - rx)} ${r(cy)}a${rx} ${ry} 0 1 0 ${2 * rx} 0a${rx} ${ry} 0 1 0 ${-2 * rx} 0z`;
 
 // The spade's cut: layers by true depth (as the strip has it), seed, roots, what stands on top. It is
 // cut where the strip is: `earth` tells of that at `now`.
@@ -163,19 +184,10 @@ export function core(svg, zone, earth, now, left, width, probes) {
   const cut = judged ? width - 13 : width;
   const bottom = layers[layers.length - 1].bottom_mm;
   const y = depthScale(bottom);
-  layers.forEach(layer => {
-    if (layer.kpa == null) return;
-    const box = {
-      x: left,
-      y: r(y(layer.top_mm)),
-      width: cut,
-      height: r(y(layer.bottom_mm) - y(layer.top_mm)),
-    };
-    const kind = shade(layer.kpa);
-    svg.append(el('rect', { ...box, class: `slab e${kind + 1}` }));
-    if (kMarks[kind])
-      svg.append(el('rect', { ...box, fill: `url(#${kMarks[kind]}-${zone.id})` }));
-  });
+  const boxes = new Boxes();
+  for (const { kpa, top_mm, bottom_mm } of layers)
+    if (kpa != null) boxes.add(shade(kpa), left, y(top_mm), cut, y(bottom_mm) - y(top_mm));
+  boxes.putInto(svg, zone.id);
   plants(svg, zone, left, cut, y);
   for (const probe of probes) stuckIn(svg, probe, left + cut / 2, y);
   svg.append(el('rect', { x: left, y: SKY, width: cut, height: EARTH, class: 'cut-frame' }));
@@ -209,40 +221,28 @@ function plants(svg, zone, left, width, y) {
       mature: 20,
       rooting: 18,
     }[zone.phase] || 14;
+  let leaves = '';
   for (let i = 0; i < blades; ++i) {
     const at = left + 4 + ((width - 8) * (((i * 5) % 12) + 0.5)) / 12;
     const lean = (i % 3) - 1;
-    svg.append(
-      el('path', {
-        d: `M${r(at)} ${SKY}q${lean} ${-tall / 2} ${lean * 3} ${-tall - (i % 4)}`,
-        class: 'blade',
-      }),
-    );
+    leaves += `M${r(at)} ${SKY}q${lean} ${-tall / 2} ${lean * 3} ${-tall - (i % 4)}`;
   }
+  if (leaves) svg.append(el('path', { d: leaves, class: 'blade' }));
   if (zone.root_depth_mm > 0 && blades) {
     const foot = y(zone.root_depth_mm);
+    let roots = '';
     for (let i = 0; i < 3; ++i) {
       const at = left + width * (0.25 + 0.25 * i);
       const long = (foot - SKY) * (1 - 0.18 * (i % 2));
-      svg.append(
-        el('path', {
-          d: `M${r(at)} ${SKY}q5 ${r(long / 3)} 0 ${r(long * 0.66)}t0 ${r(long * 0.34)}`,
-          class: 'root',
-        }),
-      );
+      roots += `M${r(at)} ${SKY}q5 ${r(long / 3)} 0 ${r(long * 0.66)}t0 ${r(long * 0.34)}`;
     }
+    svg.append(el('path', { d: roots, class: 'root' }));
   }
-  if (young && zone.seed_depth_mm > 0)
-    for (let i = 0; i < 4; ++i)
-      svg.append(
-        el('ellipse', {
-          cx: r(left + width * (0.14 + 0.24 * i)),
-          cy: r(y(zone.seed_depth_mm) - 1),
-          rx: 3.4,
-          ry: 2,
-          class: 'seed',
-        }),
-      );
+  if (young && zone.seed_depth_mm > 0) {
+    const at = y(zone.seed_depth_mm) - 1;
+    const seed = i => ellipse(left + width * (0.14 + 0.24 * i), at, 3.4, 2);
+    svg.append(el('path', { d: [0, 1, 2, 3].map(seed).join(''), class: 'seed' }));
+  }
 }
 
 

@@ -1,9 +1,12 @@
 // What the daemon says: the newest status, live; the course of the last day; and how fresh it is.
 
+import { inTurn } from '/turns.js';
+
 const listeners = new Set();
 
 export const garden = {
   status: null, // of /api/v1/status
+  drawable: false, // what the pictures show has been asked for, and has come or will not
   course: {}, // zone id -> half hours of the last day
   cycles: [], // of the last day
   earth: {}, // zone id -> its layers from a day behind to a day ahead
@@ -53,19 +56,22 @@ function takeStatus(status) {
   changed();
 }
 
-// Looked at by the garden a moment after each change, so asked for a little later.
-async function loadEarth() {
+async function askEarth() {
   try {
     garden.earth = (await read('/api/v1/earth')).zones;
-    changed();
   } catch {
     /* the picture does without */
   }
 }
+// Looked at by the garden a moment after each change, so asked for a little later.
+async function loadEarth() {
+  await askEarth();
+  changed();
+}
 
 let loadingPast = false;
 export async function loadPast() {
-  if (loadingPast) return;
+  if (loadingPast || garden.closed) return;
   loadingPast = true;
   try {
     const now = garden.status ? Date.parse(garden.status.time) : Date.now();
@@ -73,15 +79,16 @@ export async function loadPast() {
     const [course, cycles] = await Promise.all([
       read('/api/v1/course'),
       read(`/api/v1/cycles?from=${from}`),
+      askEarth(),
     ]);
     garden.course = course.zones;
     garden.cycles = cycles;
-    changed();
-    await loadEarth();
   } catch {
     // The picture keeps what it has; the next turn asks again.
   } finally {
     loadingPast = false;
+    garden.drawable = true;
+    changed();
   }
 }
 
@@ -150,16 +157,19 @@ function listen() {
   };
 }
 
-// Asks for everything; also when somebody has signed in or out.
+// Asks for everything; also when somebody has signed in or out. What the status tells stands before
+// the rest is asked for.
 export async function enter() {
   garden.closed = false;
   try {
-    takeStatus(await read('/api/v1/status'));
+    const status = await read('/api/v1/status');
+    inTurn(listen);
+    inTurn(loadPast);
+    takeStatus(status);
   } catch {
     pollLater();
+    listen();
   }
-  listen();
-  if (!garden.closed) loadPast();
 }
 
 export function start() {
@@ -171,12 +181,12 @@ export function start() {
     } else {
       listen();
       poll();
-      if (!garden.closed) loadPast();
+      loadPast();
     }
   });
   enter();
   setInterval(() => {
-    if (!document.hidden && !garden.closed) loadPast();
+    if (!document.hidden) loadPast();
   }, 600e3);
   setInterval(changed, 15e3); // staleness grows without an event
 }

@@ -167,7 +167,9 @@ function show(plan) {
 // --- the form --------------------------------------------------------------------------------
 function saySliders() {
   const grass = byId('grass_left_pct');
-  setText(byId('grass-said'), grass.dataset.said ? `${grass.value} %` : 'not said');
+  const grassText = grass.dataset.said ? `${grass.value} %` : 'not said';
+  setText(byId('grass-said'), grassText);
+  grass.setAttribute('aria-valuetext', grassText);
   setText(byId('slope-said'), `${byId('slope_pct').value} %`);
 }
 
@@ -280,6 +282,12 @@ function prepare() {
     if (event.target.id === 'grass_left_pct') event.target.dataset.said = 'yes';
     answered();
   });
+  // A press just where the hidden handle stands changes no value.
+  byId('grass_left_pct').addEventListener('click', event => {
+    if (event.target.dataset.said) return;
+    event.target.dataset.said = 'yes';
+    answered();
+  });
   byId('as-file').addEventListener('click', () => {
     tried = new URLSearchParams({ zone: zones.value });
     history.replaceState(null, '', `?${tried}`);
@@ -295,7 +303,7 @@ async function start() {
     const status = await read('/api/v1/status');
     words.setPlace(status);
     setText(byId('site'), status.site || 'firstmow');
-    document.title = `The plan: ${status.site || 'firstmow'}`;
+    document.title = `Plan: ${status.site || 'firstmow'}`;
     today = dateOf(Date.parse(status.time));
     asFile = await read('/api/v1/plan');
     prepare();

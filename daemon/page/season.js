@@ -178,7 +178,7 @@ async function start() {
     const status = await read('/api/v1/status');
     words.setPlace(status);
     setText(byId('site'), status.site || 'firstmow');
-    document.title = `The season: ${status.site || 'firstmow'}`;
+    document.title = `Season: ${status.site || 'firstmow'}`;
     const now = Date.parse(status.time);
     const [growth, days] = await Promise.all([read('/api/v1/growth'), read('/api/v1/days')]);
     setText(byId('told'), toDate(days));

@@ -29,7 +29,7 @@ function show() {
   if (!status || status.zones.length === 0) return;
   words.setPlace(status);
   setText(byId('site'), status.site || 'firstmow');
-  document.title = `Setting up: ${status.site || 'firstmow'}`;
+  document.title = `Setup: ${status.site || 'firstmow'}`;
   const told = isStale()
     ? 'No word from the garden just now; nothing is certain until it answers.'
     : garden.signedIn

@@ -38,11 +38,13 @@ function rain(layer, x, t, length, mm, kind) {
   const strokes = Math.min(6, Math.max(1, Math.round(mm * 2)));
   const left = x(t);
   const width = x(t + length) - left;
+  let d = '';
   for (let i = 0; i < strokes; ++i) {
     const at = left + (width * (i + 0.7)) / strokes;
     const top = 19 + ((i * 13) % 13);
-    layer.append(el('path', { d: `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`, class: kind }));
+    d += `M${r(at + 4)} ${top}L${r(at - 4)} ${SKY - 3}`;
   }
+  layer.append(el('path', { d, class: kind }));
 }
 
 function fallen(layer, past, x) {
@@ -110,14 +112,16 @@ function alarmed(layer, alarms, from, to, x) {
 
 function axis(layer, from, to, x, left, right) {
   const every = (to - from) / (right - left) < DAY_MS / 310 ? 3 : 6;
+  let grid = '';
   for (let t = Math.ceil(from / 3600e3) * 3600e3; t <= to; t += 3600e3) {
     const { hour, minute } = localHour(t);
     if (minute !== 0 || hour % every !== 0) continue;
     const at = x(t);
-    layer.append(el('path', { d: `M${r(at)} ${SKY}v${EARTH}`, class: 'grid' }));
+    grid += `M${r(at)} ${SKY}v${EARTH}`;
     if (at > left + 8 && at < right - 8)
       layer.append(el('text', { x: r(at), y: SKY + EARTH + 15, class: 'hour' }, hourLabel(hour)));
   }
+  layer.append(el('path', { d: grid, class: 'grid' }));
 }
 
 // The earth under `points` (oldest first); what lies after `now` is expected. `threshold_kpa` null:

@@ -1,5 +1,5 @@
 // What can wait is done one piece at a time: between two of them the browser paints and hears a
-// thumb.
+// thumb, and whatever has arrived meanwhile goes first.
 
 const waiting = new Set();
 let due = false;
@@ -14,11 +14,14 @@ function turn() {
     next();
   }
 }
-// When the frame that comes has been painted.
+// When the frame that comes has been painted and the browser has nothing else to do; a browser that
+// always has gets it nevertheless.
+const kLongestWait = { timeout: 200 };
+const whenIdle = globalThis.requestIdleCallback || (work => setTimeout(work, 20));
 function next() {
   if (due || waiting.size === 0) return;
   due = true;
-  requestAnimationFrame(() => setTimeout(turn));
+  requestAnimationFrame(() => whenIdle(turn, kLongestWait));
 }
 
 // Calls `work` in a turn of its own; once, however often it is asked for until then.

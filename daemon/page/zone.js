@@ -157,7 +157,7 @@ export class ZoneSection {
 
   draw() {
     const width = Math.floor(this.figure.clientWidth);
-    if (!this.zone || width < 100) return;
+    if (!this.zone || !garden.drawable || width < 100) return;
     const told = {
       past: garden.course[this.id],
       cycles: garden.cycles.filter(cycle => cycle.zone === this.id),

@@ -100,6 +100,24 @@ test('answers that are tried change the plan and the address, never the garden f
   await close(page);
 });
 
+test('what was never said looks and reads so, and a press anywhere says it', async () => {
+  const page = await openPlan('?zone=front');
+  const grass = page.getByLabel('Grass worth keeping');
+  assert.equal(await grass.getAttribute('aria-valuetext'), 'not said');
+  assert.equal(await page.locator('#grass-said').textContent(), 'not said');
+  // No handle stands anywhere.
+  assert.equal(await grass.evaluate(field => getComputedStyle(field).appearance), 'none');
+  // In the middle, where a press changes no value.
+  await grass.click();
+  await page.getByText('50 % of the ground is grass worth keeping').waitFor();
+  assert.equal(await grass.getAttribute('aria-valuetext'), '50 %');
+  assert.notEqual(await grass.evaluate(field => getComputedStyle(field).appearance), 'none');
+  await page.getByRole('button', { name: 'Back to the garden file' }).click();
+  await page.getByText('Say how much grass is worth keeping').waitFor();
+  assert.equal(await grass.getAttribute('aria-valuetext'), 'not said');
+  await close(page);
+});
+
 test('the calendar of a tried plan is given for download', async () => {
   const page = await openPlan('?zone=front&start=2027-04-20');
   const href = await page.getByRole('link', { name: 'These dates for a calendar program' }).getAttribute('href');

@@ -59,7 +59,7 @@ test('the way there, in light and dark, on every width, within the rules', async
   const page = await open();
   await page.goto(world.url);
   await page.getByRole('link', { name: 'Setup', exact: true }).click();
-  await page.getByRole('heading', { name: 'Setting up' }).waitFor();
+  await page.getByRole('heading', { name: 'Setup' }).waitFor();
   await close(page);
   for (const scheme of ['light', 'dark'])
     for (const viewport of [kPhone, kDesk, kNarrow]) {

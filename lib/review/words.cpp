@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 namespace firstmow::review {
 
@@ -17,7 +18,11 @@ class Teller {
 public:
     Teller(const DayRecords& day, const DayReview& review, const garden::Garden& garden,
            const TimeZone& local)
-        : day_(day), review_(review), local_(local), us_(garden.site.units == garden::Units::us) {}
+        : day_(day),
+          review_(review),
+          garden_(garden),
+          local_(local),
+          us_(garden.site.units == garden::Units::us) {}
 
     std::string tell() {
         if (review_.air.hours == 0 && review_.summary.runs == 0 && day_.notices.empty())
@@ -108,7 +113,7 @@ private:
                                    fixed(driest->threshold_kpa, 0) + " kPa";
         if (driest->dry_s == 0) {
             say((judged == 1 ? driest->name : std::string("Every seedbed")) +
-                " stayed above its limit all day; " +
+                " stayed above its limit " + for_how_long(judged) + "; " +
                 (judged == 1 ? "driest " : "driest was " + driest->name + ", ") + lowest + ".");
             return;
         }
@@ -119,6 +124,25 @@ private:
                  watering::duration_words(zone.dry_s);
         }
         say("Too dry was " + s + " (" + driest->name + ": " + lowest + ").");
+    }
+
+    // Dry seed in dry ground takes no harm: on the day of sowing its first water begins the day.
+    std::string for_how_long(int judged) const {
+        std::vector<const ZoneDay*> sown;
+        for (const ZoneDay& zone : review_.zones)
+            if (zone.judged && sown_today(zone.zone)) sown.push_back(&zone);
+        if (sown.empty()) return "all day";
+        if (judged == 1) return "from its first water at " + clock(sown[0]->judged_from) + " on";
+        std::string each;
+        for (const ZoneDay* zone : sown)
+            each += (each.empty() ? "" : ", ") + zone->name + " at " + clock(zone->judged_from);
+        const bool all = static_cast<int>(sown.size()) == judged;
+        return (all ? "" : "all day, or ") + ("from its first water on (" + each + ")");
+    }
+    bool sown_today(const std::string& id) const {
+        for (const garden::Zone& zone : garden_.zones)
+            if (zone.id == id) return zone.establishment.start == day_.date;
+        return false;
     }
 
     void withheld() {
@@ -150,6 +174,7 @@ private:
 
     const DayRecords& day_;
     const DayReview& review_;
+    const garden::Garden& garden_;
     const TimeZone& local_;
     bool us_;
     std::string text_;

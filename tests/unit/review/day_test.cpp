@@ -181,6 +181,26 @@ TEST_CASE("the paragraph of a quiet day, of assumed weather, and of a day withou
           "1 of 1 hours of weather were not measured but assumed. No water was given. "
           "Every seedbed stayed above its limit all day; driest was Front, -40 kPa at 09:00, "
           "limit -100 kPa. An alarm at 16:00: A valve is stuck.");
+
+    // Sown on that day: judged from the first water on, here that of the lines at 9:00.
+    garden::Garden garden = two_zones();
+    day.moisture.push_back(line("front", at(9, 10), -40, -100));
+    day.moisture.push_back(line("back", at(9, 10), -50, -200));
+    const auto told = [&](const std::string& what) {
+        const std::string text = review_day(day, {}, garden, kLocal).text;
+        INFO(text);
+        CHECK(text.find(what) != std::string::npos);
+    };
+    told("Every seedbed stayed above its limit all day; driest was Front, -40 kPa at 09:00");
+    garden.zones[0].establishment.start = kDay;
+    told("Every seedbed stayed above its limit all day, or from its first water on (Front at "
+         "09:00); "
+         "driest was Front, -40 kPa at 09:10");
+    garden.zones[1].establishment.start = kDay;
+    told("stayed above its limit from its first water on (Front at 09:00, Back at 09:00); ");
+    garden.zones[1].establishment.start = add_days(kDay, 1); // its ground is not asked yet
+    told("Front stayed above its limit from its first water at 09:00 on; driest -40 kPa at 09:10");
+
     const DayRecords nothing{kDay, at(0), at(24), {}, {}, {}, {}, {}, {}};
     CHECK(review_day(nothing, {}, two_zones(), kLocal).text ==
           "Nothing is on record for this day.");

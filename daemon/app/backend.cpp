@@ -150,6 +150,11 @@ std::string words_of(const renovation::Answers& a) {
     text += a.method ? std::to_string(static_cast<int>(*a.method)) : std::string("-");
     text += a.instant ? (*a.instant ? "y" : "n") : "-";
     text += a.start ? to_string(*a.start) : std::string("-");
+    text += "|" + number(a.water_price_per_m3);
+    for (const renovation::TriedPart& part : a.mix)
+        text +=
+            "|" + std::to_string(static_cast<int>(part.species)) + ":" + std::to_string(part.parts);
+    text += "|";
     if (a.first_frost)
         text += to_string(
             Date{std::chrono::year{2000} / a.first_frost->month() / a.first_frost->day()});
@@ -166,7 +171,7 @@ Status Backend::plan(const renovation::Answers& answers, http::PlanForm form,
     PlanDesk::Question question;
     question.live = live_dates(control_.view().get(), file.setup);
     // What is tried otherwise than the running season is not that season.
-    if (answers.method || answers.start)
+    if (answers.method || answers.start || !answers.mix.empty())
         std::erase_if(question.live, [&](const auto& live) {
             return answers.zone.empty() || live.zone == answers.zone;
         });

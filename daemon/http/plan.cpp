@@ -6,15 +6,24 @@
 
 #include <array>
 #include <utility>
+#include <vector>
 
 namespace firstmow::http {
 namespace {
 
 using renovation::Answers;
 
-constexpr std::array<std::string_view, 9> kKnown{"zone",    "units",     "first_frost",
-                                                 "method",  "start",     "grass_left_pct",
-                                                 "traffic", "slope_pct", "instant"};
+constexpr std::array<std::string_view, 11> kKnown{"zone",
+                                                  "units",
+                                                  "first_frost",
+                                                  "method",
+                                                  "start",
+                                                  "grass_left_pct",
+                                                  "traffic",
+                                                  "instant",
+                                                  "slope_pct",
+                                                  "mix",
+                                                  "water_price_per_m3"};
 constexpr std::array<std::string_view, 3> kTraffic{"low", "medium", "high"};
 constexpr std::array<std::string_view, 3> kMethods{"seed", "overseed", "sod"};
 constexpr std::array<turf::Method, 3> kMethodOf{turf::Method::seed, turf::Method::overseed,
@@ -31,13 +40,22 @@ public:
         const auto found = query_.find(name);
         return found == query_.end() || found->second.empty() ? nullptr : &found->second;
     }
-    std::optional<double> percent(const char* name) {
+    std::optional<double> number(const char* name, int most) {
         const std::string* text = find(name);
         if (text == nullptr) return std::nullopt;
         const auto number = parse_number(*text);
-        if (number && *number >= 0 && *number <= 100) return number;
-        refuse(name, "must be a number from 0 to 100");
+        if (number && *number >= 0 && *number <= most) return number;
+        refuse(name, "must be a number from 0 to " + std::to_string(most));
         return std::nullopt;
+    }
+    std::optional<double> percent(const char* name) { return number(name, 100); }
+    std::vector<renovation::TriedPart> mix(const char* name) {
+        const std::string* text = find(name);
+        if (text == nullptr) return {};
+        auto mix = renovation::parse_mix(*text);
+        if (mix) return std::move(*mix);
+        refuse(name, mix.error().message);
+        return {};
     }
     template <std::size_t N>
     std::optional<std::size_t> word(const char* name,
@@ -104,6 +122,8 @@ std::variant<Answers, Reply> read_answers(const Request& request, const Backend&
     if (const auto instant = reader.word("instant", kYesNo)) answers.instant = *instant == 1;
     if (const auto method = reader.word("method", kMethods)) answers.method = kMethodOf[*method];
     answers.start = reader.date("start");
+    answers.mix = reader.mix("mix");
+    answers.water_price_per_m3 = reader.number("water_price_per_m3", 1000);
     if (!reader.wrong().empty()) return problem(400, "bad-query", reader.wrong());
     return answers;
 }

@@ -15,11 +15,12 @@ const kOfZone = ['grass_left_pct', 'slope_pct', 'traffic', 'instant', 'method', 
 let today = '';
 let tried = new URLSearchParams(location.search); // the answers in place of the file's
 let asFile = null; // the plan without any
+let overIsOpen = false; // the steps that are over are shown
 
 const part = (title, ...children) =>
   make('section', { class: 'part' }, make('h2', { text: title }), ...children);
 const list = (kind, texts) =>
-  make(kind === 'due' ? 'ol' : 'ul', { class: kind }, ...texts.map(text => make('li', { text })));
+  make('ul', { class: kind }, ...texts.map(text => make('li', { text: words.sentenceOf(text) })));
 const sentence = text => text.charAt(0).toUpperCase() + text.slice(1);
 
 // With the year where it is another than this one.
@@ -106,7 +107,7 @@ function dates(plan, zone) {
       dayName(event.day) + (event.days > 1 ? ` to ${dayName(last)}` : '');
     return make(
       'li',
-      last < today ? { class: 'gone' } : {},
+      {},
       make('strong', { text: `${span}: ${title} ` }),
       make('span', { class: 'far', text: `(${howFar(event.day, event.days)})` }),
       make('span', { class: 'quiet block', text: event.text }),
@@ -114,12 +115,24 @@ function dates(plan, zone) {
   };
   const link = make('a', { text: 'These dates for a calendar program', download: 'plan.ics' });
   link.href = `/api/v1/plan.ics?${tried}`;
+  // What is over by now is not what is asked for; it stays at hand.
+  const over = events.filter(event => dayBefore(event.day, 1 - event.days) < today);
+  const ahead = events.filter(event => !over.includes(event));
+  const count = over.length === 1 ? 'One step is over' : `${over.length} steps are over`;
+  const behind = make(
+    'details',
+    { class: 'behind', ...(ahead.length && !overIsOpen ? {} : { open: '' }) },
+    make('summary', { text: count }),
+    make('ol', { class: 'due' }, ...over.map(item)),
+  );
+  behind.addEventListener('toggle', () => (overIsOpen = behind.open));
   return part(
     'When',
     ...(zone.under_way
       ? [make('p', { class: 'quiet', text: 'Under way: what is expected follows the season.' })]
       : []),
-    make('ol', { class: 'due' }, ...events.map(item)),
+    ...(over.length ? [behind] : []),
+    make('ol', { class: 'due', start: over.length + 1 }, ...ahead.map(item)),
     make('p', {}, link),
   );
 }
@@ -129,11 +142,11 @@ function tap(plan) {
   return [
     part(
       'Can the tap keep it damp?',
-      make('p', { text: plan.tap.demand }),
+      make('p', { text: words.sentenceOf(plan.tap.demand) }),
       list('said', plan.tap.zones),
       make('p', {
         class: plan.feasibility.as_is.holds ? 'verdict' : 'verdict not',
-        text: plan.tap.verdict,
+        text: words.sentenceOf(plan.tap.verdict),
       }),
       ...(plan.tap.remedies.length ? [list('said', plan.tap.remedies)] : []),
     ),
@@ -173,8 +186,28 @@ function saySliders() {
   setText(byId('slope-said'), `${byId('slope_pct').value} %`);
 }
 
+// The grasses of the form with their parts, those that have some.
+const partFields = () => [...byId('mix').querySelectorAll('input')];
+function mixInForm() {
+  return partFields()
+    .filter(field => Number(field.value) > 0)
+    .map(field => ({ species: field.name, parts: Number(field.value) }));
+}
+function sayMix() {
+  const mix = mixInForm();
+  const sum = mix.reduce((all, part) => all + part.parts, 0);
+  const name = key => asFile.species.find(one => one.key === key).name;
+  const said = mix.map(part => `${name(part.species)} ${Math.round((part.parts / sum) * 100)} %`);
+  setText(byId('mix-said'), `Seed: ${said.join(', ') || 'not said'}`);
+}
+
 function fill(plan) {
   const zone = answersOf(plan);
+  for (const field of partFields()) {
+    const part = zone.mix.find(one => one.species === field.name);
+    field.value = part ? String(Math.round(part.share_pct * 10) / 10) : '';
+  }
+  byId('water_price').value = plan.water_price_per_m3 ?? '';
   const grass = byId('grass_left_pct');
   grass.dataset.said = zone.grass_left_pct == null ? '' : 'yes';
   grass.value = zone.grass_left_pct ?? 50;
@@ -188,6 +221,19 @@ function fill(plan) {
   byId('frost-day').value = day ? Number(day) : '';
   byId('units').value = plan.units;
   saySliders();
+  sayMix();
+}
+
+// A mix that is sown otherwise than the file's, as the address says it.
+function triedMix(file) {
+  if (!partFields().some(field => field.dataset.touched) && !tried.has('mix')) return '';
+  const mix = mixInForm();
+  const sum = mix.reduce((all, part) => all + part.parts, 0);
+  const share = key => (file.mix.find(one => one.species === key) || { share_pct: 0 }).share_pct;
+  const same =
+    mix.length === file.mix.length &&
+    mix.every(part => Math.abs((part.parts / sum) * 100 - share(part.species)) < 0.06);
+  return same ? '' : mix.map(part => `${part.species}:${part.parts}`).join(',');
 }
 
 // What is said otherwise than in the file.
@@ -210,6 +256,11 @@ function readForm() {
     const touched = byId(key).dataset.touched;
     if (said[key] !== '' && said[key] !== before && (touched || !close)) query.set(key, said[key]);
   }
+  const mix = triedMix(file);
+  if (mix) query.set('mix', mix);
+  const price = byId('water_price').value;
+  if (price !== '' && Number(price) !== asFile.water_price_per_m3)
+    query.set('water_price_per_m3', price);
   if (file.method === 'none' && !query.has('start')) query.delete('method');
   const month = byId('frost-month').value;
   const day = byId('frost-day').value;
@@ -249,6 +300,7 @@ async function ask() {
 let waiting = 0;
 function answered() {
   saySliders();
+  sayMix();
   tried = readForm();
   history.replaceState(null, '', `?${tried}`);
   clearTimeout(waiting);
@@ -261,6 +313,15 @@ function prepare() {
     ...asFile.answers.map(one => make('option', { value: one.id, text: one.name })),
   );
   byId('zone-field').hidden = asFile.answers.length < 2;
+  byId('mix').append(
+    ...asFile.species.map(({ key, name }) => {
+      const field = make('input', {
+        ...{ id: `part-${key}`, name: key, type: 'number', min: '0', max: '1000', step: 'any' },
+        inputmode: 'decimal',
+      });
+      return make('p', { class: 'field' }, make('label', { for: field.id, text: name }), field);
+    }),
+  );
   byId('frost-month').replaceChildren(
     make('option', { value: '', text: 'not said' }),
     ...kMonths.map((text, i) => make('option', { value: String(i + 1).padStart(2, '0'), text })),
@@ -296,6 +357,8 @@ function prepare() {
     ask();
   });
   form.hidden = false;
+  byId('tries').open =
+    matchMedia('(min-width: 60rem)').matches || [...tried.keys()].some(key => key !== 'zone');
 }
 
 async function start() {

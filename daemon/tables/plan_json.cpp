@@ -177,6 +177,21 @@ std::string_view traffic_word(garden::Traffic traffic) {
     return "high";
 }
 
+Json species_json() {
+    Json list = Json::array();
+    for (const turf::SpeciesTraits& one : turf::all_species())
+        list.push_back({{"key", one.key}, {"name", one.name}});
+    return list;
+}
+
+Json mix_json(const garden::Establishment& sown) {
+    Json mix = Json::array();
+    for (const garden::MixPart& part : sown.mix)
+        mix.push_back({{"species", turf::traits(part.species).key},
+                       {"share_pct", rounded(100 * part.share)}});
+    return mix;
+}
+
 // What is answered of a zone, by the garden file or in its place.
 Json answers_json(const garden::Zone& zone) {
     const garden::OldLawn& lawn = zone.old_lawn;
@@ -184,6 +199,7 @@ Json answers_json(const garden::Zone& zone) {
             {"name", zone.name},
             {"method", method_word(zone.establishment.method)},
             {"start", date_json(zone.establishment.start)},
+            {"mix", mix_json(zone.establishment)},
             {"area_m2", rounded(zone.area_m2)},
             {"slope_pct", rounded(zone.slope_pct)},
             {"grass_left_pct", number_json(lawn.desirable_grass_pct)},
@@ -223,6 +239,8 @@ std::string plan_json(const renovation::Plan& plan) {
         {"garden", site.name},
         {"units", site.units == garden::Units::us ? "us" : "metric"},
         {"first_frost", site.first_frost ? Json(month_day(*site.first_frost)) : Json(nullptr)},
+        {"water_price_per_m3", number_json(plan.garden->renovation.water_price_per_m3)},
+        {"species", species_json()},
         {"frost", frost_words(plan)},
         {"climate_from_record", plan.climate.from_record},
         {"answers", answers},

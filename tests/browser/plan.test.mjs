@@ -41,6 +41,9 @@ async function open(path, { viewport = kPhone, scheme = 'light' } = {}) {
 async function openPlan(query = '', options = {}) {
   const page = await open(`/plan.html${query}`, options);
   await page.getByRole('heading', { name: 'Mind' }).waitFor();
+  // What a phone keeps folded until it is wanted.
+  const folded = page.locator('details:not([open]) > summary');
+  while (await folded.count()) await folded.first().click();
   return page;
 }
 async function close(page, expected = []) {
@@ -97,6 +100,32 @@ test('answers that are tried change the plan and the address, never the garden f
   assert.equal(new URL(again.url()).search, '?zone=front');
   await again.context().close();
   assert.equal(readFileSync(`${world.folder}/garden.toml`, 'utf8'), file);
+  await close(page);
+});
+
+test('another mix and a price of water are tried, and stand in the address', async () => {
+  const page = await openPlan('?zone=front');
+  await page.locator('#mix-said').filter({ hasText: 'Seed: perennial ryegrass 100 %' }).waitFor();
+  await page.getByLabel('tall fescue').fill('300');
+  await page.locator('#mix-said').filter({ hasText: 'perennial ryegrass 25 %, tall fescue 75 %' }).waitFor();
+  await page.getByText(/Seed of tall fescue: /).waitFor();
+  assert.equal(new URL(page.url()).searchParams.get('mix'), 'perennial_ryegrass:100,tall_fescue:300');
+  const water = page.getByRole('listitem').filter({ hasText: 'Water until the first mow' });
+  assert.doesNotMatch(await water.textContent(), /costs?/);
+  await page.getByLabel('Price of a cubic metre of water').fill('3');
+  await water.filter({ hasText: /cost/ }).waitFor();
+
+  const again = await openPlan(new URL(page.url()).search);
+  assert.equal(await again.getByLabel('tall fescue').inputValue(), '75');
+  assert.equal(await again.getByLabel('Price of a cubic metre of water').inputValue(), '3');
+  // Something else is changed: the mix that is tried stays.
+  await slide(again, 'Slope', 8);
+  await again.waitForURL(/slope_pct=8/);
+  assert.match(new URL(again.url()).searchParams.get('mix'), /^perennial_ryegrass:25,tall_fescue:75$/);
+  await again.getByRole('button', { name: 'Back to the garden file' }).click();
+  await again.locator('#mix-said').filter({ hasText: 'Seed: perennial ryegrass 100 %' }).waitFor();
+  assert.equal(new URL(again.url()).search, '?zone=front');
+  await again.context().close();
   await close(page);
 });
 

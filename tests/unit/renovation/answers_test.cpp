@@ -63,6 +63,59 @@ TEST_CASE("no answer leaves the garden as it is; each stands in the place of the
     CHECK(other.zones[1].establishment.method == turf::Method::none);
 }
 
+TEST_CASE(
+    "another mix is sown at its own rate, comes up in its own time, and is mown at its height") {
+    Answers answers;
+    answers.zone = "front";
+    const garden::Garden blue = tried(answers);
+    const Plan before = plan_dates(blue, {});
+    answers.mix = parse_mix("perennial_ryegrass").value();
+    const garden::Garden rye = tried(answers);
+    const Plan after = plan_dates(rye, {});
+    REQUIRE_EQ(after.zones[0].quantities.seed.size(), 1);
+    CHECK(after.zones[0].quantities.seed[0].species == turf::Species::perennial_ryegrass);
+    // Ryegrass is sown at three times the weight of bluegrass (2 to 3 beside 6 to 9 lb/1000 ft2,
+    // UC IPM) and is up in half the time.
+    CHECK(after.zones[0].quantities.rate_g_per_m2 > 2 * before.zones[0].quantities.rate_g_per_m2);
+    CHECK(*after.zones[0].milestones.all_up.usual < *before.zones[0].milestones.all_up.usual);
+
+    // Only the share of the sum counts.
+    answers.mix = parse_mix("kentucky_bluegrass:3,perennial_ryegrass:1").value();
+    const garden::Garden both = tried(answers);
+    REQUIRE_EQ(both.zones[0].establishment.mix.size(), 2);
+    CHECK(both.zones[0].establishment.mix[0].share == doctest::Approx(0.75));
+    CHECK(both.zones[0].establishment.mix[1].share == doctest::Approx(0.25));
+    CHECK(both.zones[1].establishment.mix.empty());
+}
+
+TEST_CASE("a mix that cannot be is refused with what would be right") {
+    const auto wrong = [](const char* text) {
+        const auto mix = parse_mix(text);
+        REQUIRE_FALSE(mix.ok());
+        return mix.error().message;
+    };
+    for (const char* text :
+         {"moss", "tall_fescue:", "tall_fescue:0", "tall_fescue:-1", "tall_fescue:nan",
+          "tall_fescue:1001", ",tall_fescue", "tall_fescue:1,tall_fescue:2", "tall_fescue 80"}) {
+        CAPTURE(text);
+        CHECK(wrong(text).find("such as tall_fescue:85,kentucky_bluegrass:15, would be right") !=
+              std::string::npos);
+    }
+    CHECK(wrong("") == "names no species; tall_fescue would be right");
+    CHECK(wrong("tall_fescue:1000,fine_fescue:0.5").find("thousandth") != std::string::npos);
+    CHECK_EQ(parse_mix("tall_fescue:999,fine_fescue:1")->size(), 2);
+}
+
+TEST_CASE("a price that is tried stands beside every litre, and nowhere without one") {
+    Answers answers;
+    const garden::Garden free = tried(answers);
+    CHECK_FALSE(plan_dates(free, {}).zones[0].quantities.water_cost);
+    answers.water_price_per_m3 = 2.5; // of the garden: no zone need be named
+    const garden::Garden priced = tried(answers);
+    const Quantities water = plan_dates(priced, {}).zones[0].quantities;
+    CHECK(*water.water_cost == doctest::Approx(water.water_l / 1000 * 2.5));
+}
+
 TEST_CASE("a grown-in lawn is planned for once a day is given") {
     Answers answers;
     answers.zone = "back";

@@ -29,7 +29,8 @@ const saidAt = (notice, now) => `${when(Date.parse(notice.time), now)} `;
 function saidOf(notice, status) {
   const zone = status.zones.find(one => one.id === notice.zone);
   const name = zone ? zone.name : notice.zone;
-  return name && !notice.text.includes(name) ? `${name}: ${notice.text}` : notice.text;
+  const text = words.sentenceOf(notice.text);
+  return name && !text.includes(name) ? `${name}: ${text}` : text;
 }
 
 // Both are touched only when they change: a screen reader speaks an alarm each time, and what a

@@ -62,7 +62,7 @@ export function bandPicture(svg, growth, start, now, width) {
     el('text', { x: Math.min(width - 18, Math.max(18, atNow)), y: 11, class: 'now-text' }, 'now'),
   );
   const weeks = (to - from) / (7 * kDay);
-  const every = Math.max(1, Math.ceil(weeks / (width / 62)));
+  const every = Math.max(1, Math.ceil(weeks / (width / 72)));
   for (let t = from, i = 0; t < to; t += 7 * kDay, ++i) {
     if (i % every !== 0) continue;
     const at = Math.max(20, x(t));

@@ -56,8 +56,6 @@ export function showBar() {
   if (!status) return;
   setText(byId('keep-off'), status.stopped ? 'Let water run again' : 'Keep all water off');
   byId('keep-off').dataset.stopped = status.stopped ? 'yes' : '';
-  const open = status.zones.some(one => one.valve === 'open');
-  setText(byId('stop-all'), open ? 'Stop all water now' : 'Stop all water');
 }
 
 async function once(button, what) {

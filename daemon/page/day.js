@@ -101,7 +101,7 @@ function runs(zone) {
         text: `${clock(Date.parse(run.start))}, ${words.minutes(run.run_s)}, ${words.depth(run.depth_mm)}`,
       }),
       `${kEnds[run.outcome] || ''} `,
-      make('span', { class: 'quiet', text: run.explanation || words.reason(run.reason) }),
+      make('span', { class: 'quiet', text: words.sentenceOf(run.explanation || words.reason(run.reason)) }),
     );
   return make('ol', { class: 'runs' }, ...zone.given.map(item));
 }
@@ -114,7 +114,7 @@ function withheld(zone) {
         'li',
         {},
         make('strong', { text: `${clock(Date.parse(decision.time))}, not given ` }),
-        make('span', { class: 'quiet', text: decision.explanation }),
+        make('span', { class: 'quiet', text: words.sentenceOf(decision.explanation) }),
       ),
     ),
   );
@@ -181,7 +181,7 @@ function showNotices(day) {
         'li',
         { class: notice.severity },
         make('span', { class: 'quiet', text: `${clock(Date.parse(notice.time))} ` }),
-        `${lead[notice.severity] || ''}${notice.text}`,
+        `${lead[notice.severity] || ''}${words.sentenceOf(notice.text)}`,
       ),
     ),
   );
@@ -189,7 +189,7 @@ function showNotices(day) {
 
 function show(day) {
   shown = day;
-  setText(byId('told'), day.text);
+  setText(byId('told'), words.sentenceOf(day.text));
   showAir(day);
   showZones(day);
   showNotices(day);

@@ -23,6 +23,14 @@ export function kpa(value) {
   return `${value < 0 ? MINUS : ''}${text}\u00a0kPa`;
 }
 
+// A sentence of the daemon, which writes plain letters, as the page sets its own. A name may end in
+// "3 C": a temperature is what a word for one comes before.
+export function sentenceOf(text) {
+  return text
+    .replace(/(^|[\s(])-(?=\d)/g, `$1${MINUS}`)
+    .replace(/\b(to|of|at|below|above|and) (\S?\d+) ([CF])\b/gi, '$1 $2 °$3');
+}
+
 export function depth(mm) {
   if (mm == null) return 'not known';
   if (units === 'us') return `${(mm / 25.4).toFixed(2)}\u00a0in`;
@@ -171,8 +179,9 @@ export function wouldDry(seen, nowMs) {
 }
 
 export function why(zone) {
-  if (zone.valve !== 'open' && zone.next && zone.next.explanation) return zone.next.explanation;
-  return zone.explanation || '';
+  if (zone.valve !== 'open' && zone.next && zone.next.explanation)
+    return sentenceOf(zone.next.explanation);
+  return sentenceOf(zone.explanation || '');
 }
 
 // What stands in the ground of a zone, and what it says.

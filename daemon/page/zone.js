@@ -59,8 +59,6 @@ export class ZoneSection {
       { class: 'zone', id: `zone-${id}`, 'aria-labelledby': this.title.id },
       make('div', { class: 'telling' }, this.title, this.phase, this.sentence, this.comes, this.growth),
       this.figure,
-      make('div', { class: 'reasons' }, this.why, this.shortfall, this.later, this.today, this.sensed,
-        this.correction),
       make(
         'div',
         { class: 'doing' },
@@ -68,6 +66,8 @@ export class ZoneSection {
         this.panels,
         this.lastWord,
       ),
+      make('div', { class: 'reasons' }, this.why, this.shortfall, this.later, this.today, this.sensed,
+        this.correction),
       this.numbers.node,
     );
     this.draw = this.draw.bind(this);

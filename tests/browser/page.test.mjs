@@ -144,7 +144,7 @@ test('a thumb waters a zone, learns how long it lasts, and stops all', async () 
   await said(page, 'Confirmed: water runs on Front lawn.');
   assert.equal(world.valveIsOpen(1), true);
   await front.getByText(/Water is running until/).waitFor();
-  await page.getByRole('button', { name: 'Stop all water now' }).click();
+  await page.getByRole('button', { name: 'Stop all water' }).click();
   // A stop is not undone; how water comes back is told.
   await said(page, /Confirmed: every valve is closed\. Planned runs go on after .* Water… brings/);
   assert.equal(await page.locator('#undo').isVisible(), false);

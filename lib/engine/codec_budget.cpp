@@ -29,7 +29,8 @@ Json budget_json(const watering::ZoneState& z, int layers) {
             {"mean_leaves_mm", z.mean_held.leaves_mm},
             {"mean_straw_mm", z.mean_held.straw_mm},
             {"low_leaves_mm", z.low_held.leaves_mm},
-            {"low_straw_mm", z.low_held.straw_mm}};
+            {"low_straw_mm", z.low_held.straw_mm},
+            {"roots_used_mm", z.book ? Json(z.book->used_mm) : Json(nullptr)}};
 }
 
 watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
@@ -46,6 +47,9 @@ watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
     z.progress = read_progress(r, r.at(j, "progress"));
     z.mean_held = {r.number(j, "mean_leaves_mm"), r.number(j, "mean_straw_mm")};
     z.low_held = {r.number(j, "low_leaves_mm"), r.number(j, "low_straw_mm")};
+    // Text from before there was a book lacks it: it then begins where the column stands.
+    if (Reader::has(j, "roots_used_mm") && !r.at(j, "roots_used_mm").is_null())
+        z.book = watering::RootBook{r.number(j, "roots_used_mm")};
     return z;
 }
 

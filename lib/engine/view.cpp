@@ -101,10 +101,9 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     v.low_quarter_kpa = soil::seed_zone_kpa(spec.column, s.low);
     v.threshold_kpa = needs.threshold_kpa;
     v.judge_root_zone = needs.judge_root_zone;
-    const watering::DryTest test = watering::dry_test(spec, s.progress, needs);
-    v.depletion =
-        soil::depletion_fraction(spec.column, test.driest_quarter ? s.low : s.mean,
-                                 std::max(test.depth_mm, zone.establishment.seed_depth_mm));
+    watering::DryTest test = watering::dry_test(spec, s.progress, needs);
+    test.depth_mm = std::max(test.depth_mm, zone.establishment.seed_depth_mm);
+    v.depletion = watering::used_share(watering::look(spec, s, test, now.wall), test);
     v.allowed_depletion = needs.allowed_depletion;
     if (s.progress.method != turf::Method::none)
         show_growth(setup.timezone, s.progress, prospect, v);

@@ -120,6 +120,8 @@ double kpa_with_more(const Column& column, double depth_mm, double potential_kpa
 // Available water used up, 0 (no layer below field capacity) .. 1 (wilting point), to a depth. As
 // roots drink: what a layer holds beyond field capacity makes up for no other's drought.
 double depletion_fraction(const Column& column, const ColumnState& state, double depth_mm);
+// Available water of the soil down to just `depth_mm` at field capacity, mm (TAW, FAO-56 Eq. 82).
+double available_mm(const Column& column, double depth_mm);
 // The depth to which the soil is wetter than `potential_kpa`, counted from the surface.
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa);
 

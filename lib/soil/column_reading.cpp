@@ -128,6 +128,20 @@ double depletion_fraction(const Column& column, const ColumnState& state, double
     return used / available;
 }
 
+double available_mm(const Column& column, double depth_mm) {
+    double sum = 0;
+    double top = 0;
+    for (int i = 0; i < column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        const double within = std::min(column.layers.bottom_mm[k], depth_mm) - top;
+        if (within <= 0) break;
+        const Hydraulics& soil = column.soil[k]->hydraulics();
+        sum += (soil.field_capacity - soil.wilting_point) * within;
+        top = column.layers.bottom_mm[k];
+    }
+    return sum;
+}
+
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa) {
     double depth = 0;
     double least = 0;

@@ -93,6 +93,11 @@ private:
     std::string what_dries() const {
         const bool now = !plan_.dry_at || *plan_.dry_at <= now_;
         const std::string when = now ? " now" : " at " + clock(*plan_.dry_at);
+        if (task_.needs.judge_root_zone && plan_.book)
+            return std::string("the grass ") + (now ? "has" : "would have") + " used " +
+                   fixed(plan_.book->used_mm, 1) + " of the " + fixed(plan_.book->holds_mm, 1) +
+                   " mm that the soil keeps for its roots by" +
+                   (now ? when : " " + clock(*plan_.dry_at));
         if (task_.needs.judge_root_zone)
             return std::string("the roots ") + (now ? "have" : "would have") + " used " +
                    fixed(plan_.depletion * 100, 0) + " % of their water" + when;

@@ -35,6 +35,7 @@ void step(Outlook& o, const HourDemand& said, double applied_mm_per_h, Seconds d
     const BedFlows flows =
         step_bed(o.spec->column, o.column, o.held, hour, o.cover, supply, o.heat.skin_c, dt_s);
     o.cooling = flows.cooling;
+    if (o.book) enter(*o.book, said, o.at, flows.all, o.roots_hold_mm);
     soil::heat_step(o.spec->column, o.column, o.heat, skin_forcing(hour, o.cover, o.cooling), dt_s);
     o.at += dt;
 }
@@ -48,18 +49,17 @@ Seconds next_step(const Outlook& o, const HourDemand& hour, WallTime until, Seco
 } // namespace
 
 DryTest dry_test(const ZoneSpec& spec, const turf::Progress& progress, const turf::Needs& needs) {
-    const auto seed_layer = static_cast<std::size_t>(spec.column.layers.seed_layers - 1);
     DryTest test;
     test.threshold_kpa = needs.threshold_kpa;
     test.driest_quarter = progress.phase != turf::Phase::mature;
     if (needs.judge_root_zone) {
         test.layer = DryTest::Layer::root_zone;
         test.allowed_depletion = needs.allowed_depletion;
-        test.depth_mm = std::max(progress.root_depth_mm, spec.column.layers.bottom_mm[seed_layer]);
+        test.depth_mm = roots_mm(spec, progress);
     } else {
-        test.depth_mm = progress.method == turf::Method::sod
-                            ? kSodThicknessMm
-                            : spec.column.layers.bottom_mm[seed_layer];
+        const auto seed_layer = static_cast<std::size_t>(spec.column.layers.seed_layers - 1);
+        const double seed_bottom_mm = spec.column.layers.bottom_mm[seed_layer];
+        test.depth_mm = progress.method == turf::Method::sod ? kSodThicknessMm : seed_bottom_mm;
     }
     return test;
 }
@@ -73,6 +73,11 @@ Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, 
     o.heat = state.heat;
     o.cooling = state.cooling;
     o.cover = cover_of(spec, state.progress);
+    if (!test.driest_quarter && state.progress.phase == turf::Phase::mature) {
+        const double depth_mm = roots_mm(spec, state.progress);
+        o.book = state.book ? *state.book : begin_book(spec.column, state.mean, depth_mm);
+        o.roots_hold_mm = soil::available_mm(spec.column, depth_mm);
+    }
     o.rain_from = test.rain_from;
     o.caution = test.caution;
     o.at = now;
@@ -83,11 +88,20 @@ double judged_kpa(const Outlook& o, const DryTest& test) {
     return soil::mean_kpa(o.spec->column, o.column, test.depth_mm);
 }
 
+double used_share(const Outlook& o, const DryTest& test) {
+    const double column = soil::depletion_fraction(o.spec->column, o.column, test.depth_mm);
+    return o.book ? std::max(column, o.book->used_mm / o.roots_hold_mm) : column;
+}
+
+std::optional<BookShare> book_share(const Outlook& o, const DryTest& test) {
+    const double column = soil::depletion_fraction(o.spec->column, o.column, test.depth_mm);
+    if (!o.book || o.book->used_mm <= column * o.roots_hold_mm) return std::nullopt;
+    return BookShare{o.book->used_mm, o.roots_hold_mm};
+}
+
 bool is_dry(const Outlook& o, const DryTest& test) {
     if (judged_kpa(o, test) < test.threshold_kpa) return true;
-    return test.layer == DryTest::Layer::root_zone &&
-           soil::depletion_fraction(o.spec->column, o.column, test.depth_mm) >=
-               test.allowed_depletion;
+    return test.layer == DryTest::Layer::root_zone && used_share(o, test) >= test.allowed_depletion;
 }
 
 void pass(Outlook& o, Hours hours, WallTime until, bool valve_open) {

@@ -41,12 +41,22 @@ struct Outlook {
     soil::HeatState heat;
     Cooling cooling;
     SurfaceCover cover;
+    std::optional<RootBook> book;   // of a grown-in lawn, where its mean is judged
+    double roots_hold_mm = 0;       // TAW of what is judged
     double rain_from = kLikelyRain; // see DryTest
     double caution = 0;
     WallTime at;
 };
 Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, WallTime now);
 
+// Of the roots' water, 0..1: by the column, or by the book where that is more.
+double used_share(const Outlook& outlook, const DryTest& test);
+// The same in mm, where it is the book that has more; none where the column has as much.
+struct BookShare {
+    double used_mm = 0;
+    double holds_mm = 0; // what the soil keeps for the roots in all
+};
+std::optional<BookShare> book_share(const Outlook& outlook, const DryTest& test);
 bool is_dry(const Outlook& outlook, const DryTest& test);
 // Matric potential of the layer judged.
 double judged_kpa(const Outlook& outlook, const DryTest& test);

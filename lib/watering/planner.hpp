@@ -89,6 +89,7 @@ struct ZonePlan {
     bool late = false;              // the run cannot begin before it is dry
     double threshold_kpa = 0;
     double depletion = 0;            // allowed, for root_zone_used
+    std::optional<BookShare> book;   // at `dry_at`, where it is the book that says so
     std::optional<WallTime> rain_at; // next likely rain
     double rain_mm = 0;
     WallTime looked_until;

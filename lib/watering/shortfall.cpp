@@ -134,9 +134,7 @@ std::optional<DrySpell> dry_spell(const PlanContext& context, const ZoneTask& ta
         spell.dry += o.at - since;
         spell.lowest_kpa = std::min(spell.lowest_kpa, judged_kpa(o, test));
         if (test.layer == DryTest::Layer::root_zone)
-            spell.most_used =
-                std::max(spell.most_used,
-                         soil::depletion_fraction(task.spec->column, o.column, test.depth_mm));
+            spell.most_used = std::max(spell.most_used, used_share(o, test));
     }
     if (spell.dry < kWorthSaying) return std::nullopt;
     spell.obstacle = obstacle_of(context, task, plan);

@@ -109,7 +109,8 @@ int Sizer::filling_s(WallTime start) const {
     // A young lawn's roots may be deeper than its phase asks to wet (old turf's are): what is
     // judged is filled, or the next run would be due at once.
     const double filled_mm = test_.driest_quarter ? std::max(depth_mm, test_.depth_mm) : depth_mm;
-    return seconds_for(roots_deficit_mm(then, filled_mm), start);
+    const double lacks_mm = roots_deficit_mm(then, filled_mm);
+    return seconds_for(then.book ? std::max(lacks_mm, then.book->used_mm) : lacks_mm, start);
 }
 
 Size Sizer::split(const Outlook& before, int total_s) const {

@@ -258,6 +258,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         pass(future, context.hours, std::min(*task.last_wetted + kSinking, plan.looked_until),
              false);
     plan.dry_at = first_dry(future, context.hours, plan.looked_until, test);
+    if (root_zone && plan.dry_at) plan.book = book_share(future, test);
     plan.reason = root_zone ? Reason::root_zone_used : Reason::seed_zone_drying;
     bool deep = root_zone;
     if (!task.soaked) {

@@ -52,6 +52,11 @@ ZoneState initial_state(const garden::Zone& zone, const ZoneSpec& spec, double t
     return state;
 }
 
+double roots_mm(const ZoneSpec& spec, const turf::Progress& progress) {
+    const auto seed_layer = static_cast<std::size_t>(spec.column.layers.seed_layers - 1);
+    return std::max(progress.root_depth_mm, spec.column.layers.bottom_mm[seed_layer]);
+}
+
 SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress) {
     return SurfaceCover{spec.mulch,         progress.cover_fraction,     progress.root_depth_mm,
                         spec.demand_factor, turf::warm_season(progress), &spec.exposure};
@@ -86,6 +91,11 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     CHECK(dt.count() > 0 && end <= hour.start + Seconds{3600} && end - dt >= hour.start);
     const auto dt_s = static_cast<double>(dt.count());
     const SurfaceCover cover = cover_of(spec, state.progress);
+    const double depth_mm = roots_mm(spec, state.progress);
+    if (state.progress.phase != turf::Phase::mature)
+        state.book.reset();
+    else if (!state.book)
+        state.book = begin_book(spec.column, state.mean, depth_mm);
     ZoneStep out;
     const BedFlows mean = step_bed(spec.column, state.mean, state.mean_held, hour, cover,
                                    hour.rain_mm_per_h + applied_mm_per_h, state.heat.skin_c, dt_s);
@@ -95,6 +105,8 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     out.mean = mean.all;
     out.low = low.all;
     out.leaves_wet = leaves_wet(cover, state.mean_held);
+    if (state.book)
+        enter(*state.book, hour, end - dt, out.mean, soil::available_mm(spec.column, depth_mm));
 
     state.cooling = mean.cooling;
     soil::heat_step(spec.column, state.mean, state.heat, skin_forcing(hour, cover, state.cooling),

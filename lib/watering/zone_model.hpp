@@ -2,13 +2,16 @@
 // its grass has come.
 //
 // Dryness is judged on the driest quarter (it gets the mean application times the lower-quarter
-// distribution uniformity), washing and waste on the mean. Rain falls alike on both.
+// distribution uniformity), washing and waste on the mean. Rain falls alike on both. A grown-in
+// lawn is judged on the mean, and by a book beside it (root_book.hpp).
 #pragma once
 
 #include "watering/air_loss.hpp"
 #include "watering/estimate.hpp"
 #include "watering/interception.hpp"
+#include "watering/root_book.hpp"
 
+#include <optional>
 #include <span>
 
 namespace firstmow::watering {
@@ -48,6 +51,7 @@ struct ZoneState {
     // By how much the ground is warmer than `heat` has it, as sources of weather say.
     double warmer_c = 0;
     turf::Progress progress;
+    std::optional<RootBook> book; // of the mean; only while the zone is mature
     bool operator==(const ZoneState&) const = default;
 };
 // Before the season: the soil at zone.soil_below_kpa throughout and at `temp_c`.
@@ -72,6 +76,9 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
 double seed_temp_c(const ZoneSpec& spec, const ZoneState& state);
 inline constexpr double kSourceDepth_mm = 60;
 inline constexpr double kMostWarmer_c = 5;
+
+// How deep roots are judged: no less than the seed zone.
+double roots_mm(const ZoneSpec& spec, const turf::Progress& progress);
 
 // Refers to `spec`, which must outlive it.
 SurfaceCover cover_of(const ZoneSpec& spec, const turf::Progress& progress);

@@ -27,7 +27,7 @@ void show(const std::string& name, const weather::Place& place, const TimeZone& 
          {sim::ForecastMode::perfect, sim::ForecastMode::noisy, sim::ForecastMode::none}) {
         sim::SeasonPlan plan = compare::thirty_days(truth, local, first);
         plan.forecast = mode;
-        const auto accounts = compare::run_landscapes(place, local, plan);
+        const auto judged = compare::run_landscapes(place, local, plan);
         double rain = 0;
         for (const weather::Hour& hour : truth)
             if (hour.start >= plan.from && hour.start < plan.to) rain += hour.rain_mm;
@@ -36,9 +36,10 @@ void show(const std::string& name, const weather::Place& place, const TimeZone& 
                                                                   : "none";
         std::printf("%-16.16s %s %-7s %5.0f", name.c_str(), to_string(first).c_str(), forecast,
                     rain);
-        for (const compare::Account& account : accounts) {
-            std::printf("  %4.0f %4.0f %5.1f %4.1f", account.asked_mm, account.applied_mm,
-                        100 * account.adequacy(), 100 * account.excess());
+        for (const auto& [account, own_roots] : judged) {
+            std::printf("  %4.0f %4.0f %5.1f %4.1f %5.1f", account.asked_mm, account.applied_mm,
+                        100 * account.adequacy(), 100 * account.excess(),
+                        100 * own_roots.adequacy());
             worst.adequacy = std::min(worst.adequacy, account.adequacy());
             worst.excess = std::max(worst.excess, account.excess());
         }
@@ -50,7 +51,7 @@ void show(const std::string& name, const weather::Place& place, const TimeZone& 
 
 bool landscapes(const Options& options) {
     std::printf("Landscapes, thirty days: rain mm, then of each asked mm, given mm, adequacy %%, "
-                "excess %%\n");
+                "excess %%, adequacy of its own roots %%\n");
     Worst worst;
     const TimeZone local("bench", {{WallTime{}, Seconds{-6 * 3600}, "sun"}});
     const Date begin{std::chrono::year{2026}, std::chrono::July, std::chrono::day{20}};

@@ -6,9 +6,12 @@
 #include "soil/column.hpp"
 #include "soil/texture.hpp"
 #include "watering/demand.hpp"
+#include "watering/root_book.hpp"
 
 #include <array>
 #include <cmath>
+#include <numbers>
+#include <utility>
 
 #undef CHECK
 #include <doctest/doctest.h>
@@ -182,6 +185,44 @@ TEST_CASE("FAO-56 example 38: when to irrigate, root zone and surface together")
         CHECK(std::abs(roots.depleted_mm - kPrinted[day]) < 1);
         if (day == 0) CHECK(prints_as(roots.percolated_mm, 17, 1));
     }
+}
+
+TEST_CASE("FAO-56 example 38: the book of a grown-in lawn's root zone") {
+    // The first day by Eq. 88 as it stands: the day's ETc comes off what is too much, 11.2 mm
+    // percolate and the day ends at field capacity. The example itself has 17 percolate and the
+    // day end at 5.4; from there on nothing percolates and both are one.
+    constexpr std::array kKe{0.91, 0.90, 0.72, 0.37, 0.18, 0.64, 0.45, 0.17, 0.08, 0.81};
+    constexpr std::array kPrinted{5, 12, 16, 18, 21, 18, 22, 25, 27, 6};
+    watering::RootBook book{23.4};
+    const auto hour_of = [](std::size_t day, int hour, double water_mm, double et_mm) {
+        watering::HourDemand h;
+        h.start = WallTime{} + Seconds{(static_cast<int>(day) * 24 + hour) * 3600};
+        h.hour_angle_rad = (hour + 0.5 - 12) * std::numbers::pi / 12;
+        soil::Flows flows;
+        flows.supply_mm = water_mm;
+        flows.transpiration_mm = et_mm;
+        return std::pair{h, flows};
+    };
+    for (std::size_t day = 0; day < 10; ++day) {
+        const double taw =
+            fao56::total_available_mm(0.23, 0.10, 0.30 + 0.05 * static_cast<double>(day) / 9);
+        const double water = day == 0 ? 40 : day == 5 ? 6 : day == 9 ? 27 : 0;
+        for (int hour = 0; hour < 24; ++hour) {
+            const double et = hour == 12 ? (kKcb[day] + kKe[day]) * kEto[day] : 0;
+            const auto [h, flows] = hour_of(day, hour, hour == 1 ? water : 0, et);
+            watering::enter(book, h, h.start, flows, taw);
+            if (day == 0 && hour == 20) CHECK(std::abs(-book.used_mm - 11.2) < 0.06);
+        }
+        if (day == 0) {
+            const auto [midnight, none] = hour_of(1, 0, 0, 0);
+            watering::enter(book, midnight, midnight.start, none, taw);
+            CHECK(book.used_mm == 0);
+            book.used_mm = 5.4;
+        } else {
+            CHECK(std::abs(book.used_mm - kPrinted[day]) < 1);
+        }
+    }
+    CHECK(std::abs(book.used_mm - 6.7) < 0.06);
 }
 
 TEST_CASE("FAO-56 Table 22: p goes with the day's demand") {

@@ -4,6 +4,7 @@
 
 #include "compare/landscapes.hpp"
 #include "sim/season.hpp"
+#include "turf/thirst.hpp"
 #include "watering/demand.hpp"
 #include "watering/exposure.hpp"
 
@@ -28,9 +29,24 @@ inline sim::SeasonPlan thirty_days(std::vector<weather::Hour> truth, const TimeZ
     return plan;
 }
 
+struct Judged {
+    Account account;
+    // The same with a store of the zone's own roots (FAO-56 Eq. 82 and 83 by the engine's soil, 150
+    // mm deep) in place of the protocol's, which are deeper: no more than they can live on.
+    Account own_roots;
+};
+
+inline Landscape with_own_roots(Landscape landscape, const watering::ZoneSpec& spec) {
+    const turf::Progress grown = turf::begin(turf::Method::none, {}, WallTime{});
+    const bool warm = landscape.species == turf::Species::bermudagrass;
+    landscape.working_storage_mm = turf::stress_depletion(warm) *
+                                   soil::available_mm(spec.column, watering::roots_mm(spec, grown));
+    return landscape;
+}
+
 // `plan.truth` holds the weather, `plan.from` to `plan.to` the days that are judged.
-inline std::vector<Account> run_landscapes(const weather::Place& place, const TimeZone& local,
-                                           const sim::SeasonPlan& plan) {
+inline std::vector<Judged> run_landscapes(const weather::Place& place, const TimeZone& local,
+                                          const sim::SeasonPlan& plan) {
     garden::Garden garden;
     garden.site.name = "Landscapes";
     garden.site.place = place;
@@ -69,10 +85,13 @@ inline std::vector<Account> run_landscapes(const weather::Place& place, const Ti
         }
     };
     sim::run_season(setup, plan, listener);
-    std::vector<Account> accounts;
-    for (std::size_t i = 0; i < kLandscapes.size(); ++i)
-        accounts.push_back(account_of(kLandscapes[i], hours[setup.garden.zones[i].id]));
-    return accounts;
+    std::vector<Judged> judged;
+    for (std::size_t i = 0; i < kLandscapes.size(); ++i) {
+        const auto& zone = hours[setup.garden.zones[i].id];
+        judged.push_back({account_of(kLandscapes[i], zone),
+                          account_of(with_own_roots(kLandscapes[i], setup.specs[i]), zone)});
+    }
+    return judged;
 }
 
 } // namespace firstmow::compare

@@ -4,7 +4,6 @@
 #include "sim/world.hpp"
 #include "weather/csv.hpp"
 
-#include <array>
 #include <fstream>
 #include <sstream>
 
@@ -38,25 +37,23 @@ void judge(const weather::Place& place, const TimeZone& local, const sim::Season
     }
     CHECK(et > kLeastEtMm);
     CHECK(rain > kLeastRainMm);
-    // After heavy rain the column of a clay drains for days, and roots drink of that; the account
-    // has it lost by midnight, and then misses water that the grass has had. Of 60 mm and more of
-    // rain that is 9 to 13 mm on the two clays, whose store is the smallest.
-    std::array<bool, kLandscapes.size()> slow{};
-    for (std::size_t i = 0; i < slow.size(); ++i)
-        slow[i] = rain > 60 && (kLandscapes[i].soil == soil::TextureClass::clay ||
-                                kLandscapes[i].soil == soil::TextureClass::silty_clay);
-    const auto accounts = run_landscapes(place, local, plan);
-    REQUIRE(accounts.size() == kLandscapes.size());
-    for (std::size_t i = 0; i < accounts.size(); ++i) {
+    const auto judged = run_landscapes(place, local, plan);
+    REQUIRE(judged.size() == kLandscapes.size());
+    for (std::size_t i = 0; i < judged.size(); ++i) {
+        const Account& a = judged[i].account;
         CAPTURE(i);
-        CAPTURE(accounts[i].applied_mm);
-        MESSAGE(std::string(kLandscapes[i].name), ": asked for ", accounts[i].asked_mm,
-                " mm, given ", accounts[i].applied_mm, ", used ", accounts[i].used_mm,
-                ", adequacy ", accounts[i].adequacy(), ", excess ", accounts[i].excess());
-        CHECK(accounts[i].adequacy() >= (slow[i] ? 0.82 : 0.95));
-        CHECK(accounts[i].excess() <= 0.05);
-        // Grass itself gets what it asks for, by the engine's column.
-        CHECK(accounts[i].used_mm > 0.95 * accounts[i].asked_mm);
+        MESSAGE(std::string(kLandscapes[i].name), ": asked for ", a.asked_mm, " mm, given ",
+                a.applied_mm, ", used ", a.used_mm, ", adequacy ", a.adequacy(), ", excess ",
+                a.excess(), ", adequacy of its own roots ", judged[i].own_roots.adequacy());
+        CHECK(a.adequacy() >= 0.95);
+        CHECK(a.excess() <= 0.05);
+        // Grass itself gets what it asks for, by the engine's column ...
+        CHECK(a.used_mm > 0.95 * a.asked_mm);
+        // ... and by the account of its own roots, as far as can be: the 4 and 6 mm that they can
+        // live on in the two sands do not last a hot day, and the tap is shut by day.
+        const bool sand = kLandscapes[i].soil == soil::TextureClass::loamy_sand ||
+                          kLandscapes[i].soil == soil::TextureClass::sandy_loam;
+        CHECK(judged[i].own_roots.adequacy() >= (sand ? 0.80 : 0.98));
     }
 }
 
@@ -94,6 +91,13 @@ TEST_CASE("landscapes: the account, by hand") {
 }
 
 TEST_CASE("landscapes: 30 invented days of adequacy 95 % or more and excess 5 % or less") {
+    std::uint64_t seed = 0;
+    SUBCASE("1") {
+        seed = 1;
+    }
+    SUBCASE("2") {
+        seed = 2;
+    }
     sim::WorldSpec spec;
     spec.place = {41, -90, 210};
     const TimeZone local("trial", {{WallTime{}, Seconds{-6 * 3600}, "-06"}});
@@ -101,7 +105,7 @@ TEST_CASE("landscapes: 30 invented days of adequacy 95 % or more and excess 5 % 
     spec.from = local.to_wall(first, 0);
     spec.hours = 37 * 24;
     judge(spec.place, local,
-          thirty_days(sim::complete_all(spec.place, sim::invent(spec, 1)), local,
+          thirty_days(sim::complete_all(spec.place, sim::invent(spec, seed)), local,
                       add_days(first, 2)));
 }
 

@@ -155,6 +155,33 @@ TEST_CASE("codec: states read back bit for bit") {
     CHECK(decode_state(s.rig.setup, encode_state(s.rig.setup, fresh)).value() == fresh);
 }
 
+TEST_CASE("codec: a state from before grown-in lawns had a book reads, and the book begins") {
+    const Season& s = season();
+    const State& last = s.states.back();
+    REQUIRE_FALSE(last.zones[0].settled.book.has_value());
+    REQUIRE(last.zones[1].settled.book.has_value());
+    std::string text = encode_state(s.rig.setup, last);
+    const std::string key = ",\"roots_used_mm\":";
+    int cut = 0;
+    for (auto at = text.find(key); at != std::string::npos; at = text.find(key), ++cut)
+        text.erase(at, text.find('}', at) - at);
+    CHECK(cut >= 6); // settled, past and newer of two zones
+    const auto back = decode_state(s.rig.setup, text);
+    REQUIRE_MESSAGE(back.ok(), back.error().message);
+    State expected = last;
+    for (ZoneRuntime& z : expected.zones) {
+        for (watering::ZoneState* zone : {&z.settled, &z.past.zone, &z.newer.zone})
+            zone->book.reset();
+        if (z.word && z.word->past) z.word->past->zone.book.reset();
+    }
+    CHECK(back.value() == expected);
+    // What is planned from has one again, from where the column stands.
+    Rig rig = s.rig;
+    rig.state = *back;
+    rig.run_for(Seconds{2 * 3600});
+    CHECK(rig.state.zones[1].settled.book.has_value());
+}
+
 TEST_CASE("codec: a state from before there was a record of forecasts reads, with none") {
     const Season& s = season();
     const State& last = s.states.back();

@@ -62,6 +62,11 @@ function showNotices() {
   );
 }
 
+// A browser takes longer to draw the icon than one would think: not before a thumb can press.
+function showIcon() {
+  byId('icon').href = '/icon.svg';
+}
+
 // The zones that are not on the page yet, one at a time: the first takes a thumb before the last
 // stands.
 function buildNext() {
@@ -98,7 +103,10 @@ function show() {
   );
   showAlarms(status, now);
   for (const zone of status.zones) if (sections.has(zone.id)) sections.get(zone.id).update(zone, now);
-  if (sections.size === 0) buildNext();
+  if (sections.size === 0) {
+    buildNext();
+    inTurn(showIcon);
+  }
   else if (sections.size < status.zones.length) inTurn(buildNext);
   inTurn(showNotices);
   for (const [id, section] of sections) {

@@ -9,9 +9,30 @@ const byId = id => document.getElementById(id);
 const kSaidStandsMs = 8000;
 const kUndoStandsMs = 20e3;
 
+// Made when it is opened first: a browser looks through every form of a page for what it could fill
+// in, before the first zone stands.
+function makeSignIn() {
+  const template = byId('sign-in-form');
+  template.replaceWith(template.content.cloneNode(true));
+  byId('key-button').setAttribute('aria-controls', 'sign-in');
+  byId('sign-in').addEventListener('submit', async event => {
+    event.preventDefault();
+    const field = byId('key');
+    if (await orders.signIn(field.value.trim())) {
+      field.value = '';
+      openSignIn(false);
+      byId('stop-all').focus();
+    } else {
+      field.select();
+    }
+  });
+}
+
 export function openSignIn(open) {
-  if (byId('sign-in').hidden === !open) return;
-  byId('sign-in').hidden = !open;
+  if (!byId('sign-in') && open) makeSignIn();
+  const form = byId('sign-in');
+  if (!form || form.hidden === !open) return;
+  form.hidden = !open;
   byId('key-button').setAttribute('aria-expanded', String(open));
   setText(byId('key-button'), open ? 'Not now' : 'Sign in');
   if (open) byId('key').focus();
@@ -65,19 +86,8 @@ async function once(button, what) {
 }
 
 export function startBar() {
-  byId('key-button').addEventListener('click', () => openSignIn(byId('sign-in').hidden));
+  byId('key-button').addEventListener('click', () => openSignIn(!byId('sign-in') || byId('sign-in').hidden));
   if (byId('sign-out')) byId('sign-out').addEventListener('click', orders.signOut);
-  byId('sign-in').addEventListener('submit', async event => {
-    event.preventDefault();
-    const field = byId('key');
-    if (await orders.signIn(field.value.trim())) {
-      field.value = '';
-      openSignIn(false);
-      byId('stop-all').focus();
-    } else {
-      field.select();
-    }
-  });
   byId('stop-all').addEventListener('click', () => once(byId('stop-all'), orders.stopAll));
   byId('keep-off').addEventListener('click', () =>
     once(byId('keep-off'), async () => {

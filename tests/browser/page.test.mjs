@@ -477,7 +477,7 @@ test('a first visit loads at most 150 kB, and asks at once for all that its firs
   assert.ok(bytes > 10e3 && bytes <= 150e3, `${bytes} bytes`);
   // The page itself asks for all that the first zone needs: nothing has to arrive to ask for more.
   const needed = ['/app.css', '/app.js', '/api/v1/status'];
-  assert.deepEqual(first.arrived.filter(path => path !== '/icon.svg' && !needed.includes(path)), []);
+  assert.deepEqual(first.arrived.filter(path => !needed.includes(path)), []);
   for (const path of needed)
     assert.deepEqual(asked.filter(line => line.endsWith(path)), [`parser ${path}`]);
   // The picture and the other zones come later, and of its panels those that are opened.

@@ -79,6 +79,7 @@ void Foreseer::next_look() {
     looking_ = waiting_ != nullptr;
     if (!looking_) return;
     study(waiting_);
+    newest_ = waiting_;
     work_on(std::exchange(waiting_, nullptr), [this] { next_look(); });
 }
 
@@ -95,7 +96,12 @@ void Foreseer::study(std::shared_ptr<const Question> question) {
         boost::asio::post(io_, [this, alive, garden, found = std::move(found)]() mutable {
             if (!*alive) return;
             studying_ = false;
-            if (garden == garden_) shortfalls_ = std::move(found); // shown with the next look
+            if (garden != garden_) return;
+            const bool news = !found.empty() || !shortfalls_.empty();
+            shortfalls_ = std::move(found);
+            // They are shown with a look; the next may be a quarter of an hour away.
+            if (news && !waiting_) waiting_ = newest_;
+            if (!looking_) next_look();
         });
     });
 }
@@ -103,6 +109,7 @@ void Foreseer::study(std::shared_ptr<const Question> question) {
 void Foreseer::forget() {
     shortfalls_.clear();
     studied_.reset();
+    newest_.reset();
     ++garden_;
 }
 

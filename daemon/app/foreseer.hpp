@@ -52,6 +52,7 @@ private:
 
     boost::asio::io_context& io_;
     std::shared_ptr<const Question> waiting_; // the newest look that has not begun
+    std::shared_ptr<const Question> newest_;  // the newest look of all, of this garden
     bool looking_ = false;
     int asked_ = 0;
     bool studying_ = false;

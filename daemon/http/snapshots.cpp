@@ -97,6 +97,7 @@ void write_zone(tables::JsonWriter& w, const engine::ZoneView& zone, WallTime no
     w.text("judged_by", zone.judge_root_zone ? "root_zone" : "seed_zone");
     w.number("depletion", zone.depletion, 3);
     w.number("allowed_depletion", zone.allowed_depletion, 3);
+    w.time("sinks_until", zone.sinks_until);
     w.text("explanation", zone.explanation);
     w.open('[', "planned");
     for (const engine::PlannedRun& run : zone.planned) {

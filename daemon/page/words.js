@@ -94,6 +94,7 @@ export function minutes(seconds) {
 // Grown turf may dry at the surface: what its roots have used counts.
 function feelOfRoots(zone) {
   if (zone.depletion == null) return 'Not known';
+  if (zone.sinks_until) return 'Sinking in';
   if (zone.depletion > zone.allowed_depletion * 1.1) return 'Too dry';
   if (zone.depletion > zone.allowed_depletion * 0.8) return 'Drying';
   return 'Damp';
@@ -131,10 +132,10 @@ export function sentence(zone) {
   if (zone.judged_by === 'root_zone') {
     const percent = share =>
       share == null ? 'an unknown part' : `${Math.round(share * 100)}\u00a0%`;
-    return (
-      `${feel(zone)}: the roots have used ${percent(zone.depletion)} of their water; ` +
-      `new water is due at ${percent(zone.allowed_depletion)}.`
-    );
+    const used = `${feel(zone)}: the roots have used ${percent(zone.depletion)} of their water`;
+    if (zone.sinks_until)
+      return `${used}; more is sinking to them until ${clock(Date.parse(zone.sinks_until))}.`;
+    return `${used}; new water is due at ${percent(zone.allowed_depletion)}.`;
   }
   const limit = `should stay above ${kpa(zone.threshold_kpa)}`;
   return `${feel(zone)}: ${kpa(zone.low_quarter_kpa)} in the driest quarter, ${limit}.`;
@@ -226,6 +227,7 @@ export function headline(status) {
   const named = test => zones.filter(test).map(zone => zone.name);
   const running = named(zone => zone.valve === 'open');
   const dry = named(zone => feel(zone) === 'Too dry');
+  const sinking = named(zone => feel(zone) === 'Sinking in');
   const said = [];
   const next = zones
     .filter(zone => zone.next && zone.valve !== 'open' && !zone.hold_until)
@@ -234,6 +236,7 @@ export function headline(status) {
   const dryIsNext = next && dry.length === 1 && dry[0] === next.name;
   if (dryIsNext) said.push(`Too dry: ${next.name}; water comes ${start}.`);
   else if (dry.length) said.push(`Too dry: ${list(dry)}.`);
+  else if (sinking.length) said.push(`Water is sinking in on ${list(sinking)}.`);
   else said.push(zones.length === 1 ? 'Damp enough.' : 'Everything is damp enough.');
   if (running.length) said.push(`Water runs on ${list(running)}.`);
   if (next && !dryIsNext) said.push(`Next: ${next.name}, ${start}.`);

@@ -103,7 +103,10 @@ ZoneView zone_view(const Setup& setup, const State& state, std::size_t i, wateri
     v.judge_root_zone = needs.judge_root_zone;
     watering::DryTest test = watering::dry_test(spec, s.progress, needs);
     test.depth_mm = std::max(test.depth_mm, zone.establishment.seed_depth_mm);
-    v.depletion = watering::used_share(watering::look(spec, s, test, now.wall), test);
+    const watering::Outlook judged = watering::look(spec, s, test, now.wall);
+    v.depletion = watering::used_share(judged, test);
+    if (needs.judge_root_zone && watering::is_dry(judged, test))
+        v.sinks_until = watering::sinks_until(z.last_wetted, now.wall);
     v.allowed_depletion = needs.allowed_depletion;
     if (s.progress.method != turf::Method::none)
         show_growth(setup.timezone, s.progress, prospect, v);

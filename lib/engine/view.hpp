@@ -80,6 +80,8 @@ struct ZoneView {
     bool judge_root_zone = false; // later phases: depletion counts, not the seed zone
     double depletion = 0;         // of the root zone's available water, 0..1
     double allowed_depletion = 0;
+    // The roots have used too much, and the water that has come sinks to them until then.
+    std::optional<WallTime> sinks_until;
     // How the grass comes on; all empty for a grown-in lawn.
     std::string growth; // what is expected next and what was lost, one or two sentences
     turf::Prospect prospect;

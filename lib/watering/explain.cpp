@@ -89,6 +89,10 @@ public:
 private:
     std::string clock(WallTime t) const { return clock_words(t, local_, now_); }
 
+    std::string sinking() const {
+        return "water is sinking to the roots until " + clock(*plan_.sinks_until);
+    }
+
     // What gets too dry, and when.
     std::string what_dries() const {
         const bool now = !plan_.dry_at || *plan_.dry_at <= now_;
@@ -126,7 +130,7 @@ private:
                     duration_words(static_cast<int>(task_.needs.longest_gap.count())) +
                     " without water";
         else
-            text += what_dries() + "; " + rain();
+            text += (plan_.sinks_until ? sinking() + "; " : "") + what_dries() + "; " + rain();
         if (plan_.owed_s > 0)
             text += "; " + duration_words(plan_.owed_s) + " more follow after a soak";
         if (plan_.late) {
@@ -139,8 +143,9 @@ private:
     std::string wait() const {
         if (plan_.reason == Reason::not_started)
             return "No water yet: this zone is not sown or laid.";
-        std::string text =
-            "No run is needed before " + clock(plan_.looked_until) + ": it stays damp enough";
+        std::string text = "No run is needed before " + clock(plan_.looked_until) + ": " +
+                           (plan_.sinks_until ? sinking() + ", then " : "") +
+                           "it stays damp enough";
         if (plan_.rain_at)
             text += ", with likely rain (" + fixed(plan_.rain_mm, 1) + " mm) from " +
                     clock(*plan_.rain_at);

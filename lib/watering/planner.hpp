@@ -88,13 +88,19 @@ struct ZonePlan {
     std::optional<WallTime> dry_at; // when it would be too dry without that run
     bool late = false;              // the run cannot begin before it is dry
     double threshold_kpa = 0;
-    double depletion = 0;            // allowed, for root_zone_used
+    double depletion = 0;            // at `dry_at`, else what is allowed; for root_zone_used
     std::optional<BookShare> book;   // at `dry_at`, where it is the book that says so
     std::optional<WallTime> rain_at; // next likely rain
     double rain_mm = 0;
+    // The roots have used too much, and what has come since sinks to them until then.
+    std::optional<WallTime> sinks_until;
     WallTime looked_until;
     std::optional<Bar> bar; // that made it late, or forbids it
 };
+
+// After water has come it sinks to the roots for hours, in which they are not judged again: until
+// when, if it does at `now`. For zones whose roots are judged.
+std::optional<WallTime> sinks_until(std::optional<WallTime> last_wetted, WallTime now);
 
 struct PlanContext {
     WallTime now;

@@ -71,6 +71,18 @@ Outlook from_now(const PlanContext& context, const ZoneTask& task, const DryTest
     return o;
 }
 
+// What the roots have used when the run is due. `future` stands where they count as dry.
+void note_used(ZonePlan& plan, const PlanContext& context, const ZoneTask& task,
+               const Outlook& future, const DryTest& test) {
+    Outlook then = future;
+    if (plan.reason != Reason::root_zone_used) { // due sooner, for another reason
+        then = from_now(context, task, test);
+        pass(then, context.hours, *plan.dry_at, false);
+    }
+    plan.depletion = used_share(then, test);
+    plan.book = book_share(then, test);
+}
+
 // When as much has dried as in `longest_gap` of an ordinary drying day: the gap is meant for such
 // days, and cool or damp ones stretch it.
 WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
@@ -203,6 +215,11 @@ Evenings evenings_of(const PlanContext& context) {
                     context.now + kHorizon + kBeyondHorizon);
 }
 
+std::optional<WallTime> sinks_until(std::optional<WallTime> last_wetted, WallTime now) {
+    if (!last_wetted || *last_wetted + kSinking <= now) return std::nullopt;
+    return *last_wetted + kSinking;
+}
+
 Wish wish(const PlanContext& context, const ZoneTask& task) {
     return wish(context, evenings_of(context), task);
 }
@@ -254,11 +271,11 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
 
     Outlook future = from_now(context, task, test);
     const bool root_zone = test.layer == DryTest::Layer::root_zone;
-    if (root_zone && task.last_wetted)
-        pass(future, context.hours, std::min(*task.last_wetted + kSinking, plan.looked_until),
-             false);
+    if (const auto sunk = sinks_until(task.last_wetted, future.at); root_zone && sunk) {
+        if (is_dry(future, test)) plan.sinks_until = sunk;
+        pass(future, context.hours, std::min(*sunk, plan.looked_until), false);
+    }
     plan.dry_at = first_dry(future, context.hours, plan.looked_until, test);
-    if (root_zone && plan.dry_at) plan.book = book_share(future, test);
     plan.reason = root_zone ? Reason::root_zone_used : Reason::seed_zone_drying;
     bool deep = root_zone;
     if (!task.soaked) {
@@ -277,6 +294,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
             deep = true;
         }
     }
+    if (root_zone && plan.dry_at) note_used(plan, context, task, future, test);
     if (!plan.dry_at) {
         plan.reason = plan.rain_at ? Reason::rain_expected : Reason::damp_enough;
         return w;

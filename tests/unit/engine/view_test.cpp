@@ -54,3 +54,23 @@ TEST_CASE("view: clocks that are never changed have one offset") {
     REQUIRE_EQ(offsets.size(), 1);
     CHECK_EQ(offsets[0].utc_offset, Seconds{-6 * 3600});
 }
+
+TEST_CASE("view: water on its way to dry roots is told of, and for how long") {
+    Rig rig{garden_of({trial::grown_zone("z1")}, 50), local(0, 5), trial::kHot};
+    rig.say({engine::HoldOrder{"z1", local(60, 0)}});
+    const auto zone = [&] { return rig.view().zones[0]; };
+    while (zone().depletion < zone().allowed_depletion && rig.now < local(20, 0))
+        rig.run_for(Seconds{3600});
+    rig.run_for(Seconds{24 * 3600});
+    REQUIRE(zone().depletion >= zone().allowed_depletion);
+    CHECK_FALSE(zone().sinks_until.has_value()); // nothing has come
+    rig.say({engine::WaterOrder{"z1", 120}});
+    rig.run_for(Seconds{600});
+    const auto wetted = rig.zone().last_wetted;
+    REQUIRE(wetted.has_value());
+    CHECK(zone().depletion >= zone().allowed_depletion);
+    CHECK(zone().sinks_until == *wetted + Seconds{3 * 3600});
+    rig.run_for(Seconds{3 * 3600});
+    CHECK(zone().depletion >= zone().allowed_depletion);
+    CHECK_FALSE(zone().sinks_until.has_value());
+}

@@ -67,6 +67,27 @@ TEST_CASE("explain: a run, and why") {
     CHECK(said.text(Verdict::run, Reason::root_zone_used) ==
           "Runs 7 min at 14:05: the roots would have used 30 % of their water at 14:20; no rain to "
           "count on before Tue 20:00.");
+    said.plan.sinks_until = local(0, 9, 20);
+    CHECK(
+        said.text(Verdict::run, Reason::root_zone_used) ==
+        "Runs 7 min at 14:05: water is sinking to the roots until 09:20; the roots would have used "
+        "30 % of their water at 14:20; no rain to count on before Tue 20:00.");
+    CHECK(said.text(Verdict::wait, Reason::damp_enough) ==
+          "No run is needed before Tue 20:00: water is sinking to the roots until 09:20, then it "
+          "stays damp enough.");
+    said.plan.sinks_until.reset();
+    said.plan.book = BookShare{8.04, 20};
+    CHECK(
+        said.text(Verdict::run, Reason::root_zone_used) ==
+        "Runs 7 min at 14:05: the grass would have used 8.0 of the 20.0 mm that the soil keeps for "
+        "its roots by 14:20; no rain to count on before Tue 20:00.");
+    said.plan.dry_at = kNow;
+    CHECK(said.text(Verdict::withhold, Reason::frost) ==
+          "No run although the grass has used 8.0 of the 20.0 mm that the soil keeps for its roots "
+          "by "
+          "now: it is too cold to water.");
+    said = {};
+    said.task.needs.judge_root_zone = true;
     CHECK(said.text(Verdict::run, Reason::first_soak) ==
           "Runs 7 min at 14:05: the new bed is wetted through once, 25 mm deep.");
     CHECK(said.text(Verdict::run, Reason::reported_dry) ==

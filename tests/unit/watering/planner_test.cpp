@@ -1,6 +1,7 @@
 #include "watering/planner.hpp"
 
 #include "trial_task.hpp"
+#include "watering/explain.hpp"
 
 #undef CHECK
 #include <doctest/doctest.h>
@@ -23,7 +24,8 @@ bool same(const ZonePlan& a, const ZonePlan& b) {
     return a.verdict == b.verdict && a.reason == b.reason && a.start == b.start &&
            a.run_s == b.run_s && a.owed_s == b.owed_s && a.dry_at == b.dry_at && a.late == b.late &&
            a.threshold_kpa == b.threshold_kpa && a.depletion == b.depletion &&
-           a.rain_at == b.rain_at && a.rain_mm == b.rain_mm && a.looked_until == b.looked_until;
+           a.sinks_until == b.sinks_until && a.rain_at == b.rain_at && a.rain_mm == b.rain_mm &&
+           a.looked_until == b.looked_until;
 }
 
 // What no plan may break, whatever the garden.
@@ -411,6 +413,14 @@ TEST_CASE(
     CHECK(is_dry(look(*task.spec, task.state, test, planning.now()), test));
     const auto second = planning.plan()[0];
     REQUIRE(second.start);
+    CHECK(second.sinks_until == planning.now() + 3 * kHour);
+    // What is told is what will be used then, not the share at which a run is due.
+    Outlook then = look(*task.spec, task.state, test, planning.now());
+    pass(then, planning.hours(), *second.dry_at, false);
+    CHECK(std::abs(second.depletion - used_share(then, test)) < 0.02);
+    CHECK(second.depletion >= test.allowed_depletion - 1e-9);
+    const std::string said = explain(second, task, planning.timezone(), planning.now());
+    CHECK(said.find(": water is sinking to the roots until 12:00; ") != std::string::npos);
     CHECK(*second.start >= planning.now() + Seconds{10000});
     CHECK(second.run_s >= 600);
     trial::live(*task.spec, task.state, planning.hours(), planning.now(), *second.start, false);

@@ -125,11 +125,11 @@ export class ZoneSection {
     setText(this.sentence, words.sentence(zone));
     this.sentence.dataset.feel = words.feel(zone);
     setText(this.comes, words.comes(zone, now));
-    tell(this.growth, zone.growth ? zone.growth.text : '');
+    tell(this.growth, zone.growth ? words.sentenceOf(zone.growth.text) : '');
     tell(this.why, words.why(zone));
     tell(this.later, words.later(zone, now));
     const short = (garden.status.shortfalls || []).find(one => one.zone === this.id);
-    tell(this.shortfall, short ? short.text : '');
+    tell(this.shortfall, short ? words.sentenceOf(short.text) : '');
     setText(
       this.today,
       zone.today_mm > 0

@@ -154,15 +154,16 @@ void warn_when_late(Work& work, std::size_t i, const watering::PlanContext& cont
 }
 
 // The rule that forbade it, if one did; then nothing has changed.
+// `rest`: none, where the tap does not suffice and what it gives now is all the bed will get.
 std::optional<watering::Bar> start_run(Work& work, std::size_t i, int run_s, int owed_s,
-                                       const std::string& reason) {
+                                       const std::string& reason, Seconds rest = kPlanEvery) {
     ZoneRuntime& z = work.state.zones[i];
     if (auto bar = open_valve(work, i, run_s, reason)) return bar;
     z.owed_s = owed_s;
     // A person's minute does not wet it through.
     if (reason != watering::key(Reason::person)) z.soaked = true;
     z.not_before =
-        std::max(z.not_before, work.now.wall + Seconds{run_s} + (owed_s > 0 ? kSoak : kPlanEvery));
+        std::max(z.not_before, work.now.wall + Seconds{run_s} + (owed_s > 0 ? kSoak : rest));
     return std::nullopt;
 }
 
@@ -243,7 +244,9 @@ void decide(Work& work, std::size_t i, const watering::PlanContext& context,
     // What is due is what was just planned; what people are shown moves only with news.
     if (verdict == Verdict::run) {
         z.next_start.reset();
-        (void)start_run(work, i, plan.run_s, plan.owed_s, reason); // rule_on() was asked
+        // rule_on() was asked
+        (void)start_run(work, i, plan.run_s, plan.owed_s, reason,
+                        plan.ahead ? Seconds{0} : kPlanEvery);
     }
 }
 

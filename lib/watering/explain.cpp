@@ -131,6 +131,8 @@ private:
                     " without water";
         else
             text += (plan_.sinks_until ? sinking() + "; " : "") + what_dries() + "; " + rain();
+        if (plan_.ahead && !plan_.late)
+            text += "; ahead of its need, for the tap could not give all beds enough later";
         if (plan_.owed_s > 0)
             text += "; " + duration_words(plan_.owed_s) + " more follow after a soak";
         if (plan_.late) {

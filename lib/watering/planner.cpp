@@ -2,12 +2,14 @@
 
 #include "base/check.hpp"
 #include "watering/shortfall.hpp"
+#include "watering/sizer.hpp"
+#include "watering/tap.hpp"
+#include "watering/tap_day.hpp"
 #include "watering/wish.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cstdint>
-#include <numeric>
 
 namespace firstmow::watering {
 
@@ -69,126 +71,35 @@ std::string_view key(Reason reason) {
 
 namespace {
 
-// The tap's flow over time, as runs are laid into it.
-class Tap {
-public:
-    explicit Tap(const garden::Garden& garden)
-        : flow_(garden.supply.flow_l_per_min),
-          at_once_(static_cast<std::size_t>(garden.interlocks.zones_at_once)),
-          pump_rest_(garden.pump ? garden.pump->rest_s : 0) {}
+// How wishes are laid into the tap: as late as others leave room, one after the other from the
+// earliest moment on, or each when it is wished, for as long as there is room.
+enum class Packing : std::uint8_t { late, soon, cut };
 
-    void take(WallTime from, WallTime to, double flow_l_per_min) {
-        if (to > from) taken_.push_back({{from, to}, flow_l_per_min});
-    }
-
-    bool has_room(WallTime from, WallTime to, double flow_l_per_min) const {
-        // Flow changes only where a run begins, so those moments are all that need a look.
-        if (is_full_at(from, flow_l_per_min)) return false;
-        const bool full = std::any_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
-            return t.span.from > from && t.span.from < to &&
-                   is_full_at(t.span.from, flow_l_per_min);
-        });
-        return !full && pump_may(from, to);
-    }
-
-    // The latest start at or before `wanted` with room for the run, inside one of `open`.
-    std::optional<WallTime> latest(const std::vector<Span>& open, WallTime wanted,
-                                   WallTime earliest, Seconds run, double flow_l_per_min) const {
-        // Only just before another run begins, or at the wish itself, can the latest start be.
-        std::vector<WallTime> candidates{wanted};
-        for (const Taken& t : taken_) {
-            candidates.push_back(t.span.from - run);
-            if (pump_rest_.count() == 0) continue;
-            candidates.push_back(t.span.from - pump_rest_);
-            candidates.push_back(t.span.to); // the pump runs on
-        }
-        for (const Span& span : open)
-            candidates.push_back(span.to - run);
-        std::sort(candidates.begin(), candidates.end(), std::greater<>());
-        for (const WallTime start : candidates)
-            if (start <= wanted && start >= earliest && inside(open, start, run) &&
-                has_room(start, start + run, flow_l_per_min))
-                return start;
-        return std::nullopt;
-    }
-
-    std::optional<WallTime> earliest(const std::vector<Span>& open, WallTime from, Seconds run,
-                                     double flow_l_per_min) const {
-        std::vector<WallTime> candidates{from};
-        for (const Taken& t : taken_) {
-            candidates.push_back(t.span.to);
-            if (pump_rest_.count() > 0) candidates.push_back(t.span.from + pump_rest_);
-        }
-        for (const Span& span : open)
-            candidates.push_back(span.from);
-        std::sort(candidates.begin(), candidates.end());
-        for (const WallTime start : candidates)
-            if (start >= from && inside(open, start, run) &&
-                has_room(start, start + run, flow_l_per_min))
-                return start;
-        return std::nullopt;
-    }
-
-private:
-    struct Taken {
-        Span span;
-        double flow;
-    };
-    static constexpr double kRounding = 1e-9;
-
-    double used_at(WallTime t) const {
-        return std::accumulate(taken_.begin(), taken_.end(), 0.0, [t](double sum, const Taken& x) {
-            return sum + (x.span.from <= t && t < x.span.to ? x.flow : 0.0);
-        });
-    }
-
-    bool is_full_at(WallTime t, double flow_l_per_min) const {
-        const auto running = static_cast<std::size_t>(
-            std::count_if(taken_.begin(), taken_.end(),
-                          [t](const Taken& x) { return x.span.from <= t && t < x.span.to; }));
-        return running >= at_once_ || used_at(t) + flow_l_per_min > flow_ + kRounding;
-    }
-
-    // Whether the pump may start for this run, and after it for the next: it rests from one start
-    // to another, but runs on from a run to one that follows at once.
-    bool pump_may(WallTime from, WallTime to) const {
-        if (pump_rest_.count() == 0) return true;
-        const bool runs_on = std::any_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
-            return t.span.from <= from && from <= t.span.to;
-        });
-        return std::none_of(taken_.begin(), taken_.end(), [&](const Taken& t) {
-            if (t.span.from <= from) return !runs_on && from < t.span.from + pump_rest_;
-            return t.span.from > to && t.span.from < from + pump_rest_;
-        });
-    }
-
-    static bool inside(const std::vector<Span>& open, WallTime start, Seconds run) {
-        return std::any_of(open.begin(), open.end(), [&](const Span& span) {
-            return span.from <= start && start + run <= span.to;
-        });
-    }
-
-    double flow_;
-    std::size_t at_once_;
-    Seconds pump_rest_;
-    std::vector<Taken> taken_;
-};
-
-// How wishes are laid into the tap: as late as others leave room, or one after the other from the
-// earliest moment on.
-enum class Packing : std::uint8_t { late, soon };
+// The longest run at `start`, in whole minutes and not above `run_s`, for which there is room; 0
+// for none.
+int fitting_s(const Tap& tap, WallTime start, int run_s, double flow_l_per_min) {
+    for (; run_s > 0; run_s -= std::min(run_s, kRunUnitS))
+        if (tap.has_room(start, start + Seconds{run_s}, flow_l_per_min)) return run_s;
+    return 0;
+}
 
 // Lays one wish into the tap, moved earlier where others have it, later where nothing else is left.
 void lay(Tap& tap, const Wish& w, ZonePlan& plan, const PlanContext& context, const ZoneTask& task,
          Packing packing) {
+    if (packing == Packing::cut) {
+        const int fits_s = fitting_s(tap, *plan.start, plan.run_s, w.flow_l_per_min);
+        if (fits_s >= task.zone->shortest_run_s) plan.run_s = fits_s;
+    }
     const Seconds run{plan.run_s};
     WallTime earliest = std::max(context.now, task.not_before);
     if (task.open_until) earliest = std::max(earliest, *task.open_until);
     if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
     if (task.bar && task.bar->until) earliest = std::max(earliest, *task.bar->until);
-    auto start = packing == Packing::late
-                     ? tap.latest(w.open, *plan.start, earliest, run, w.flow_l_per_min)
-                     : tap.earliest(w.open, earliest, run, w.flow_l_per_min);
+    std::optional<WallTime> start;
+    if (packing == Packing::late)
+        start = tap.latest(w.open, *plan.start, earliest, run, w.flow_l_per_min);
+    else if (packing == Packing::soon)
+        start = tap.earliest(w.open, earliest, run, w.flow_l_per_min);
     if (!start) start = tap.earliest(w.open, *plan.start, run, w.flow_l_per_min);
     if (!start) {
         plan.verdict = ZonePlan::Verdict::withhold;
@@ -253,6 +164,18 @@ void due_first(std::vector<std::size_t>& order, const std::vector<Wish>& wishes,
     std::rotate(order.begin(), due_now, order.end());
 }
 
+// By their starts; of those that start together the ones first that were found a run.
+std::vector<std::size_t> first_first(const std::vector<Wish>& wishes, const TapDay& day) {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < wishes.size(); ++i)
+        if (wishes[i].plan.verdict == ZonePlan::Verdict::run) order.push_back(i);
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return std::pair(!day.runs[a], *wishes[a].plan.start) <
+               std::pair(!day.runs[b], *wishes[b].plan.start);
+    });
+    return order;
+}
+
 std::vector<ZonePlan> lay_all(const PlanContext& context, std::span<const ZoneTask> tasks,
                               const std::vector<Wish>& wishes,
                               const std::vector<std::size_t>& order, Packing packing) {
@@ -267,20 +190,18 @@ std::vector<ZonePlan> lay_all(const PlanContext& context, std::span<const ZoneTa
     return plans;
 }
 
-} // namespace
-
-std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask> tasks) {
-    CHECK(context.garden != nullptr && context.timezone != nullptr);
-    const Evenings evenings = evenings_of(context);
-    std::vector<Wish> wishes;
-    for (const ZoneTask& task : tasks)
-        wishes.push_back(wish(context, evenings, task));
-
+struct Laid {
+    std::vector<ZonePlan> plans;
+    bool in_time = false; // all of them
+};
+// One run of each zone.
+Laid lay_one_each(const PlanContext& context, std::span<const ZoneTask> tasks,
+                  const std::vector<Wish>& wishes) {
     // Latest first: each earlier one then finds the later ones laid and moves before them.
     auto order = latest_first(wishes, false);
     due_first(order, wishes, context.now);
-    const auto usual = lay_all(context, tasks, wishes, order, Packing::late);
-    if (all_in_time(wishes, usual)) return usual;
+    auto best = lay_all(context, tasks, wishes, order, Packing::late);
+    if (all_in_time(wishes, best)) return {std::move(best), true};
 
     // Too tight for that. Runs of different length may fit by the moment at which they must end; or
     // one after the other from now on, the first due first, which wastes no time.
@@ -293,12 +214,11 @@ std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask>
     });
     for (auto& plans : {lay_all(context, tasks, wishes, by_end, Packing::late),
                         lay_all(context, tasks, wishes, soonest, Packing::soon)})
-        if (all_in_time(wishes, plans)) return plans;
+        if (all_in_time(wishes, plans)) return {plans, true};
     // Where nothing fits, those that drying costs most come first, and of these the driest.
     std::vector<AtStake> stakes;
     for (const ZoneTask& task : tasks)
         stakes.push_back(at_stake(task.state.progress));
-    std::vector<ZonePlan> best = usual;
     const auto consider = [&](std::vector<std::size_t> runs, Packing packing) {
         const auto given = runs;
         std::stable_sort(runs.begin(), runs.end(),
@@ -310,7 +230,52 @@ std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask>
     };
     consider(order, Packing::late);
     consider(soonest, Packing::soon);
-    return best;
+    return {std::move(best), false};
+}
+
+// The tap is free until all of these runs: beds that want water ahead of their need get it now, up
+// to where another run begins.
+void use_idle_tap(const PlanContext& context, std::span<const ZoneTask> tasks,
+                  const std::vector<Wish>& wishes, const TapDay& day,
+                  std::vector<ZonePlan>& plans) {
+    constexpr Seconds kSoon{900}; // what begins later is planned again before
+    for (const std::size_t i : first_first(wishes, day)) {
+        if (!day.runs[i] || !day.runs[i]->ahead || day.runs[i]->start >= context.now + kSoon)
+            continue;
+        Tap tap(*context.garden);
+        for (std::size_t k = 0; k < tasks.size(); ++k) {
+            const double flow = tasks[k].zone->flow_l_per_min();
+            if (tasks[k].open_until) tap.take(context.now, *tasks[k].open_until, flow);
+            if (k != i && plans[k].start)
+                tap.take(*plans[k].start, *plans[k].start + Seconds{plans[k].run_s}, flow);
+        }
+        PlannedRun run = *day.runs[i];
+        run.run_s = fitting_s(tap, run.start, run.run_s, wishes[i].flow_l_per_min);
+        if (run.run_s < tasks[i].zone->shortest_run_s) continue;
+        Wish w = wishes[i];
+        give(w, context, tasks[i], run);
+        if (w.plan.start == run.start) plans[i] = w.plan;
+    }
+}
+
+} // namespace
+
+std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask> tasks) {
+    CHECK(context.garden != nullptr && context.timezone != nullptr);
+    const Evenings evenings = evenings_of(context);
+    const TapDay day = tap_day(context, evenings, tasks);
+    std::vector<Wish> wishes;
+    for (std::size_t i = 0; i < tasks.size(); ++i)
+        wishes.push_back(wish(context, evenings, tasks[i], day.closings[i]));
+    Laid laid = lay_one_each(context, tasks, wishes);
+    if (!day.crowded) return laid.plans;
+    if (laid.in_time && !day.sparing) {
+        use_idle_tap(context, tasks, wishes, day, laid.plans);
+        return laid.plans;
+    }
+    for (std::size_t i = 0; i < tasks.size(); ++i)
+        if (day.runs[i]) give(wishes[i], context, tasks[i], *day.runs[i]);
+    return lay_all(context, tasks, wishes, first_first(wishes, day), Packing::cut);
 }
 
 } // namespace firstmow::watering

@@ -87,6 +87,7 @@ struct ZonePlan {
     int owed_s = 0;                 // to be given after a soak
     std::optional<WallTime> dry_at; // when it would be too dry without that run
     bool late = false;              // the run cannot begin before it is dry
+    bool ahead = false;             // needed or not: the tap would not suffice later
     double threshold_kpa = 0;
     double depletion = 0;            // at `dry_at`, else what is allowed; for root_zone_used
     std::optional<BookShare> book;   // at `dry_at`, where it is the book that says so

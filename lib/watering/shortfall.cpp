@@ -82,16 +82,31 @@ AtStake at_stake(const turf::Progress& progress) {
     return progress.phase == turf::Phase::pre_germination ? AtStake::time : AtStake::growth;
 }
 
-Prudence prudence_of(AtStake stake) {
+double weight(AtStake stake) {
     switch (stake) {
     case AtStake::looks:
-        return {1.0 / 3, 0.5};
+        return 0.5;
     case AtStake::time:
-        return {0.6, 1.5};
+        return 1.5;
     case AtStake::growth:
-        return {2.0 / 3, 1.5};
+        return 2;
     case AtStake::stand:
-        return {0.9, 2};
+        return 9;
+    }
+    return 0;
+}
+
+Prudence prudence_of(AtStake stake) {
+    // w (1 - p) = p.
+    const double rain_from = weight(stake) / (1 + weight(stake));
+    switch (stake) {
+    case AtStake::looks:
+        return {rain_from, 0.5};
+    case AtStake::time:
+    case AtStake::growth:
+        return {rain_from, 1.5};
+    case AtStake::stand:
+        return {rain_from, 2};
     }
     return {};
 }

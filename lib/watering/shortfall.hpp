@@ -21,10 +21,13 @@ AtStake at_stake(const turf::Progress& progress);
 // "drying kills what has sprouted" and the like.
 std::string_view words(AtStake stake);
 
+// What a dry spell costs, in runs (defaults): 9 for a stand, 2 for growth, 1.5 where seed only
+// waits, 0.5 for looks.
+double weight(AtStake stake);
+
 // How what is still to come is taken, by what it costs to be wrong. To count on rain that stays
 // away costs a dry spell; not to count on rain that comes costs a run. So p times the run must
-// outweigh (1 - p) times the spell: a spell that costs nine runs asks for rain of 90 %. Weights are
-// defaults: 9 for a stand, 2 for growth, 1.5 where seed only waits, 0.5 for looks.
+// outweigh (1 - p) times the spell: a spell that costs nine runs asks for rain of 90 %.
 struct Prudence {
     double rain_from = 0.6; // probability from which rain is counted on
     double caution = 1.5;   // ET is taken for higher by so many of its mean errors

@@ -80,16 +80,57 @@ Size Sizer::damp(WallTime start) const {
 }
 
 Size Sizer::last(WallTime start) const {
-    const int shortest = task_.zone->shortest_run_s;
     const Outlook before = at(start);
-    const int most = filling_and_more_s(before);
+    return split(before, last_s(before));
+}
+
+int Sizer::last_s(const Outlook& before) const {
+    const WallTime start = before.at;
+    const int most = full_s(before);
     const WallTime until = night_until(start);
-    const int run_s = shortest_lasting(before, shortest, most, until);
+    const int run_s = shortest_lasting(before, task_.zone->shortest_run_s, most, until);
     // Where the tap is closed for long and no such run lasts, what lies deeper helps: it feeds
     // the seed zone from below. Only as far as it does.
     if (until - start > kSpacing + kMorningSlack && run_s >= most)
-        return split(before, run_s + deeper_s(before, start, most, until));
-    return split(before, run_s);
+        return run_s + deeper_s(before, start, most, until);
+    return run_s;
+}
+
+int Sizer::full_when_dry_s(WallTime closing) const {
+    Outlook bed = now_;
+    first_dry(bed, context_.hours, closing, test_);
+    return full_s(bed);
+}
+
+Outlook Sizer::just_damp_at(WallTime closing) const {
+    Outlook bed = now_;
+    if (task_.open_until) pass(bed, context_.hours, *task_.open_until, true);
+    Outlook dry = bed;
+    const auto dry_at = first_dry(dry, context_.hours, closing, test_);
+    if (!dry_at) return dry;
+    pass(bed, context_.hours, *dry_at, false);
+    bed.at = closing;
+    return bed;
+}
+
+int Sizer::overnight_s(const Outlook& bed) const {
+    return lasts(bed, 0, night_until(bed.at)) ? 0 : last_s(bed);
+}
+
+int Sizer::day_s(WallTime closing) const {
+    Outlook bed = now_;
+    if (task_.open_until) pass(bed, context_.hours, *task_.open_until, true);
+    int sum_s = 0;
+    for (Outlook before = bed; first_dry(bed, context_.hours, closing, test_); before = bed) {
+        // Left at the end of the minutes within which it dries; watered at once.
+        const int run_s = std::min(std::max(task_.zone->shortest_run_s, full_s(bed) / 2),
+                                   static_cast<int>((closing - bed.at).count()));
+        if (run_s <= 0) break;
+        sum_s += run_s;
+        pass(bed, context_.hours, bed.at + Seconds{run_s}, true);
+        if (bed.at >= closing) break;
+    }
+    return sum_s;
 }
 
 WallTime Sizer::night_until(WallTime start) const {
@@ -130,7 +171,7 @@ int Sizer::seconds_for(double net_mm, WallTime start) const {
     return whole_minutes_s(net_mm * 3600.0 / rate);
 }
 
-int Sizer::filling_and_more_s(const Outlook& bed) const {
+int Sizer::full_s(const Outlook& bed) const {
     return std::max(task_.zone->shortest_run_s,
                     seconds_for(deficit_mm(bed, task_.needs.wet_depth_mm) + kExcessMm, bed.at));
 }

@@ -36,14 +36,26 @@ public:
     Size deep(WallTime start) const;
     // What fills the bed at `start` to that depth; 0 when it is full.
     int filling_s(WallTime start) const;
+    // The bed at `closing`, if it is watered until then so that it is just not dry.
+    Outlook just_damp_at(WallTime closing) const;
+    // The run at the end of the day with which such a bed lasts until the tap may run again; 0 when
+    // it lasts without. For seedbeds.
+    int overnight_s(const Outlook& bed) const;
+    // How long the run at the end of the day that holds `start` has to last.
+    WallTime night_until(WallTime start) const;
+    // The longest run that is of use in that bed: it fills the wetted depth and a millimetre.
+    int full_s(const Outlook& bed) const;
+    // The same for the bed as it is when it is dry next, or at `closing`.
+    int full_when_dry_s(WallTime closing) const;
+    // How long it would be watered from now to `closing`, were the tap its own.
+    int day_s(WallTime closing) const;
     Size split(const Outlook& before, int total_s) const;
 
 private:
     int seconds_for(double net_mm, WallTime start) const;
-    // The longest run that is of use in that bed: it fills the wetted depth and a millimetre.
-    int filling_and_more_s(const Outlook& bed) const;
     // The run at the end of a day.
     Size last(WallTime start) const;
+    int last_s(const Outlook& before) const;
     // When it would be dry after such a run if no rain fell; `until` when not before.
     WallTime rainless_dry(const Outlook& before, int run_s, WallTime until) const;
     bool lasts(const Outlook& before, int run_s, WallTime until) const;
@@ -55,8 +67,6 @@ private:
     // addition with which it lasts as long as with water to the full depth, within a quarter of an
     // hour.
     int deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const;
-    // How long the run at the end of the day that holds `start` has to last.
-    WallTime night_until(WallTime start) const;
 
     // --- sizer_trial.cpp ---
     struct Thrifty {

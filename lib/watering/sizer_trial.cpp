@@ -43,7 +43,7 @@ std::size_t valley(std::size_t count, std::size_t begin, const Cost& cost_of) {
 
 Sizer::Thrifty Sizer::thriftiest(const Outlook& before) const {
     const int shortest = task_.zone->shortest_run_s;
-    const int most = filling_and_more_s(before);
+    const int most = full_s(before);
     const auto of_share = [&](double share) {
         return std::max(whole_minutes_s(share * most), shortest);
     };
@@ -107,10 +107,10 @@ double Sizer::cost_mm(Outlook o, int first_s, double share, Trial& trial) const 
             const WallTime dry_by = o.at;
             o = was;
             first_dry(o, context_.hours, dry_by, test_);
-            give(std::max(shortest, whole_minutes_s(share * filling_and_more_s(o))));
+            give(std::max(shortest, whole_minutes_s(share * full_s(o))));
         } else if (closing) {
             o = *std::exchange(closing, std::nullopt);
-            const int most = filling_and_more_s(o);
+            const int most = full_s(o);
             if (!trial.may_lack_mm)
                 trial.may_lack_mm =
                     deficit_mm(o, depth_mm) -

@@ -102,15 +102,15 @@ WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
 }
 
 // A run that is due at `due` placed at the latest good moment, sized for it.
-void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool deep,
-           const ZoneTask& task) {
+void place(Wish& w, const std::vector<Span>& hours, const Sizer& sizer, WallTime due,
+           WallTime earliest, bool deep, const ZoneTask& task) {
     ZonePlan& plan = w.plan;
     const auto size_at = [&](WallTime t) { return deep ? sizer.deep(t) : sizer.damp(t); };
     const WallTime wanted = std::max(due - kLead, earliest);
     // First with the shortest run, then again with the run that was found to be needed there.
-    auto start = latest_start(w.open, wanted, earliest, task.zone->shortest_run_s);
+    auto start = latest_start(hours, wanted, earliest, task.zone->shortest_run_s);
     const bool in_good_time = start.has_value();
-    if (!start) start = earliest_start(w.open, earliest, task.zone->shortest_run_s);
+    if (!start) start = earliest_start(hours, earliest, task.zone->shortest_run_s);
     if (!start) {
         plan.verdict = ZonePlan::Verdict::withhold;
         plan.reason = Reason::outside_hours;
@@ -118,10 +118,10 @@ void place(Wish& w, const Sizer& sizer, WallTime due, WallTime earliest, bool de
     }
     Size size = size_at(*start);
     if (in_good_time) {
-        auto again = latest_start(w.open, wanted, earliest, size.first_s);
+        auto again = latest_start(hours, wanted, earliest, size.first_s);
         // Too late for all of it before the tap closes: what there still is of the hours, not only
         // their last minutes.
-        if (const Span* span = span_at(w.open, *start); !again && span != nullptr)
+        if (const Span* span = span_at(hours, *start); !again && span != nullptr)
             again = std::max(span->from, earliest);
         if (again && *again != *start) {
             start = again;
@@ -153,12 +153,14 @@ bool dries_by_day(WallTime dry_at, const Evenings& evenings, const TimeZone& loc
 
 // A seedbed that would stand dry in the sun until the next morning is watered up to sunset: a damp
 // evening costs less than a dry afternoon.
-void try_until_sunset(Wish& w, const PlanContext& context, const Evenings& evenings,
-                      const ZoneTask& task, const Sizer& sizer, WallTime earliest, bool deep) {
+// `hours`: those that the sizer looks at.
+void try_until_sunset(Wish& w, std::vector<Span>& hours, const PlanContext& context,
+                      const Evenings& evenings, const ZoneTask& task, const Sizer& sizer,
+                      WallTime earliest, bool deep) {
     const Wish usual = w;
-    w.open = open_spans(context.garden->supply, *context.timezone, evenings, Seconds{1},
-                        context.now, context.now + kHorizon + kBeyondHorizon);
-    place(w, sizer, *usual.plan.dry_at, earliest, deep, task); // the sizer looks at w.open
+    w.open = open_for(context, evenings, Seconds{1});
+    hours = w.open;
+    place(w, hours, sizer, *usual.plan.dry_at, earliest, deep, task);
     const bool sooner = w.plan.start && *w.plan.start < *usual.plan.start;
     if (!sooner) w = usual;
 }
@@ -220,11 +222,41 @@ std::optional<WallTime> sinks_until(std::optional<WallTime> last_wetted, WallTim
     return *last_wetted + kSinking;
 }
 
+void give(Wish& w, const PlanContext& context, const ZoneTask& task, const PlannedRun& run) {
+    ZonePlan& plan = w.plan;
+    if (plan.verdict != ZonePlan::Verdict::run) return;
+    plan.ahead = run.ahead;
+    plan.start = run.start;
+    plan.run_s = run.run_s;
+    plan.owed_s = 0;
+    plan.late = plan.dry_at && run.start > *plan.dry_at;
+    avoid_unfit_hours(w, context.garden->interlocks, context.hours);
+    heed_bar(w, task);
+}
+
 Wish wish(const PlanContext& context, const ZoneTask& task) {
     return wish(context, evenings_of(context), task);
 }
 
-Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task) {
+DryTest planned_for(const ZoneTask& task) {
+    DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
+    if (test.layer == DryTest::Layer::seed_zone)
+        test.threshold_kpa =
+            soil::kpa_with_more(task.spec->column, test.depth_mm, test.threshold_kpa, kModelWater);
+    const Prudence prudence = prudence_of(at_stake(task.state.progress));
+    test.rain_from = prudence.rain_from;
+    test.caution = prudence.caution;
+    return test;
+}
+
+std::vector<Span> open_for(const PlanContext& context, const Evenings& evenings,
+                           Seconds before_sunset) {
+    return open_spans(context.garden->supply, *context.timezone, evenings, before_sunset,
+                      context.now, context.now + kHorizon + kBeyondHorizon);
+}
+
+Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task,
+          std::optional<WallTime> closing) {
     CHECK(!context.hours.empty() && context.hours.front().start <= context.now);
     Wish w;
     w.flow_l_per_min = task.zone->flow_l_per_min();
@@ -232,22 +264,20 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     const WallTime until = context.now + kHorizon;
     plan.looked_until = std::min(until, context.hours.back().start + Seconds{3600});
     plan.depletion = task.needs.allowed_depletion;
-    const Prudence prudence = prudence_of(at_stake(task.state.progress));
-    note_rain(plan, context.hours, context.now, prudence.rain_from);
+    const DryTest test = planned_for(task);
+    note_rain(plan, context.hours, context.now, test.rain_from);
     if (!task.under_way) {
         plan.reason = Reason::not_started;
         return w;
     }
-    w.open = open_spans(context.garden->supply, *context.timezone, evenings,
-                        task.needs.before_sunset, context.now, until + kBeyondHorizon);
-    DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
-    if (test.layer == DryTest::Layer::seed_zone)
-        test.threshold_kpa =
-            soil::kpa_with_more(task.spec->column, test.depth_mm, test.threshold_kpa, kModelWater);
-    test.rain_from = prudence.rain_from;
-    test.caution = prudence.caution;
+    w.open = open_for(context, evenings, task.needs.before_sunset);
+    // As its own hours are, where others need the tap at their end; a run may still outlast them.
+    std::vector<Span> hours = w.open;
+    if (closing)
+        for (Span& span : hours)
+            if (span.from < *closing && *closing < span.to) span.to = *closing;
     plan.threshold_kpa = test.threshold_kpa;
-    const Sizer sizer(context, task, test, w.open);
+    const Sizer sizer(context, task, test, hours);
 
     WallTime earliest = std::max(context.now, task.not_before);
     if (task.open_until) earliest = std::max(earliest, *task.open_until);
@@ -299,9 +329,9 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         plan.reason = plan.rain_at ? Reason::rain_expected : Reason::damp_enough;
         return w;
     }
-    place(w, sizer, *plan.dry_at, earliest, deep, task);
+    place(w, hours, sizer, *plan.dry_at, earliest, deep, task);
     if (plan.late && !root_zone && dries_by_day(*plan.dry_at, evenings, *context.timezone))
-        try_until_sunset(w, context, evenings, task, sizer, earliest, deep);
+        try_until_sunset(w, hours, context, evenings, task, sizer, earliest, deep);
     if (plan.reason != Reason::outside_hours)
         avoid_unfit_hours(w, context.garden->interlocks, context.hours);
     heed_bar(w, task);

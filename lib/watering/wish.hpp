@@ -10,9 +10,26 @@ struct Wish {
     std::vector<Span> open; // when the zone may be watered at all, from `now` on
     double flow_l_per_min = 0;
 };
-// `evenings` as far as evenings_of() gives them.
-Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task);
+struct PlannedRun {
+    WallTime start;
+    int run_s = 0;
+    bool ahead = false; // needed or not
+};
+
+// `evenings` as far as evenings_of() gives them. `closing`: when the zone's hours end that day,
+// where that is before the tap's (tap_day.hpp).
+Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task,
+          std::optional<WallTime> closing = std::nullopt);
 Wish wish(const PlanContext& context, const ZoneTask& task);
+
+// The same with a run that was found for it otherwise, where one is wished.
+void give(Wish& wish, const PlanContext& context, const ZoneTask& task, const PlannedRun& run);
+
+// When the zone counts as dry to the planner, with its margins for what it cannot know.
+DryTest planned_for(const ZoneTask& task);
+// When the zone may be watered, as far ahead as a plan looks.
+std::vector<Span> open_for(const PlanContext& context, const Evenings& evenings,
+                           Seconds before_sunset);
 
 // The sunsets that planning needs, the same for all zones.
 Evenings evenings_of(const PlanContext& context);

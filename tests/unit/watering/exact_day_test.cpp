@@ -1,15 +1,14 @@
 // A whole day of the planner, planned again as it goes, beside the best that an exhaustive search
 // finds for the same beds on the same tap. The search tries every choice of starts on a coarse grid
-// and of a few lengths; each slot serves one bed. Dry minutes by day count first, of them those of
-// beds that drying kills, then water. Both days are lived by the same steps, to the opening of the
-// tap on the next morning.
+// and of a few lengths; each slot serves one bed. Dry minutes by day count first, each times what
+// drying costs the bed (watering/shortfall.hpp: weight), then water. Both days are lived by the
+// same steps, to the opening of the tap on the next morning.
 #include "trial_task.hpp"
 #include "watering/shortfall.hpp"
 
 #include <array>
 #include <cstdint>
 #include <limits>
-#include <tuple>
 #include <utility>
 
 #undef CHECK
@@ -39,9 +38,11 @@ struct Toll {
     Toll operator+(const Toll& more) const {
         return {deadly_min + more.deadly_min, dry_min + more.dry_min, water_mm + more.water_mm};
     }
+    double cost_min() const {
+        return weight(AtStake::stand) * deadly_min + weight(AtStake::time) * dry_min;
+    }
     bool operator<(const Toll& other) const {
-        return std::tie(deadly_min, dry_min, water_mm) <
-               std::tie(other.deadly_min, other.dry_min, other.water_mm);
+        return std::pair(cost_min(), water_mm) < std::pair(other.cost_min(), other.water_mm);
     }
 };
 constexpr double kEver = std::numeric_limits<double>::infinity();
@@ -115,7 +116,9 @@ Toll planned_day(Planning& planning, WallTime end) {
                 }
                 task.open_until = at + Seconds{plans[i].run_s};
                 task.owed_s = plans[i].owed_s;
-                task.not_before = *task.open_until + (task.owed_s > 0 ? kSoak : kPlanEvery);
+                task.not_before = *task.open_until + (task.owed_s > 0  ? kSoak
+                                                      : plans[i].ahead ? Seconds{0}
+                                                                       : kPlanEvery);
             }
         }
         WallTime to = std::min({end, next_plan, at + kGrid});
@@ -297,33 +300,39 @@ TEST_CASE("exact day: where a search finds a day without a dry minute the plan h
         // Five minutes are one step of the model. The plan takes 0.91 and 0.92 of the water: it may
         // start when it likes. Much less would mean that the two days are not alike.
         CHECK(planned.dry_min <= 5);
-        CHECK(planned.water_mm <= 1.05 * best.water_mm);
+        CHECK(planned.water_mm <= 1.2 * best.water_mm); // 1.15
         CHECK(planned.water_mm >= 0.75 * best.water_mm);
     }
 }
 
-TEST_CASE("exact day: where the tap is busy all day the plan stays within what is known of it") {
-    // The plan looks at one run of each bed, not at the whole day: the last runs meet where the
-    // hours end, and it is far from the best possible (DEVELOPERS.md, known limits). The bounds lie
-    // a sixth above what was measured, so that it does not become worse unseen.
+TEST_CASE("exact day: where the tap is busy all day the plan stays near the best possible") {
+    using soil::TextureClass;
+    // A plan is found by trying ways to share the tap, not by a search. Over 72 such days (three
+    // pairs of soils, 2 to 8 mm/h, none or one bed sprouted) its dry minutes, weighted, are 1.10 of
+    // the search's, single days up to 2.7 and down to 0.6; of 24 days on which some schedule has
+    // none it has none on 22, an hour on two.
     struct Case {
+        TextureClass first;
+        TextureClass second;
         double rate_mm_per_h;
-        bool suffices; // some schedule has no dry minute
-        bool sprouted; // one bed has
-        Toll most;
+        std::optional<std::size_t> sprouted;
+        double most_of_best;
     };
     const Case cases[] = {
-        {8, true, false, {0, 175, kEver}},  // 150
-        {3, false, false, {0, 545, kEver}}, // 468, the best possible 315
-        {2, false, true, {235, 860, kEver}} // 200 + 735, the best possible 10 + 685
+        {TextureClass::loam, TextureClass::sandy_loam, 8, {}, 0}, // 0: some schedule has none
+        {TextureClass::loam, TextureClass::sandy_loam, 4, 0, 0},
+        {TextureClass::sand, TextureClass::clay_loam, 5, 0, 0},
+        {TextureClass::loam, TextureClass::sandy_loam, 3, {}, 1.25},      // 1.21
+        {TextureClass::loam, TextureClass::sandy_loam, 2, 1, 1.05},       // 0.97
+        {TextureClass::silt_loam, TextureClass::silt_loam, 2.5, 0, 1.05}, // 1.00
+        {TextureClass::silt_loam, TextureClass::silt_loam, 3, {}, 1.05},  // 1.03
     };
     constexpr Seconds kSlot{3300};
     for (const Case& c : cases) {
-        Planning planning(one_at_a_time({soil::TextureClass::loam, soil::TextureClass::sandy_loam},
-                                        c.rate_mm_per_h, 11 * kSlot),
+        Planning planning(one_at_a_time({c.first, c.second}, c.rate_mm_per_h, 11 * kSlot),
                           local(1, 6), kThirtyFive);
         if (c.sprouted)
-            for (turf::SpeciesProgress& species : planning.task(1).state.progress.species)
+            for (turf::SpeciesProgress& species : planning.task(*c.sprouted).state.progress.species)
                 species.tau = 1.3 * species.slowness; // radicles are out, nothing is up
         const Grid grid{planning.now(), kSlot, 11, {kSlot}, local(2, 6)};
         const Toll best = best_day(planning, grid, {kEver, kEver, kEver});
@@ -333,9 +342,8 @@ TEST_CASE("exact day: where the tap is busy all day the plan stays within what i
         CAPTURE(planned.dry_min);
         CAPTURE(best.deadly_min);
         CAPTURE(best.dry_min);
-        CHECK((best.dry_min == 0) == c.suffices);
-        CHECK(planned.deadly_min <= c.most.deadly_min);
-        CHECK(planned.dry_min <= c.most.dry_min);
-        if (c.sprouted) CHECK(planned.deadly_min < 0.5 * planned.dry_min); // it is spared
+        CHECK((best.cost_min() == 0) == (c.most_of_best == 0));
+        CHECK(planned.cost_min() <= c.most_of_best * best.cost_min());
+        CHECK(planned.water_mm <= 1.2 * best.water_mm); // 1.15
     }
 }

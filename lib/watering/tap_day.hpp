@@ -1,0 +1,32 @@
+// What a day asks of the shared tap, looked at as a whole. Inside of the room.
+//
+// A plan looks at one run of each zone. That each bed also wants a last run that makes it last the
+// night, and that all want theirs at the same time, it would see when it is too late. So the last
+// runs are laid into the tap first, backwards from the end of the hours, and each zone's hours end
+// where its own last run does.
+//
+// Where beds want much of the tap's time, the rest of the day is lived through in the model
+// (rollout.hpp). If a bed is dry by day in it, other ways to share the tap are lived through as
+// well, and the next run of each bed is taken from the day that goes best (Bertsekas, Tsitsiklis
+// and Wu 1997, rollout algorithms: what is simulated is what is done, so the day does not end worse
+// than the best of them).
+#pragma once
+
+#include "watering/wish.hpp"
+
+namespace firstmow::watering {
+
+struct TapDay {
+    // One per task, in their order: the end of its own hours; none where it may have its water
+    // until the tap's hours end.
+    std::vector<std::optional<WallTime>> closings;
+    // Where the tap does not suffice as it is usually shared, each bed's next run.
+    std::vector<std::optional<PlannedRun>> runs;
+    bool crowded = false; // then `runs` hold
+    // And beds are let dry so that those are spared which drying costs more.
+    bool sparing = false;
+};
+TapDay tap_day(const PlanContext& context, const Evenings& evenings,
+               std::span<const ZoneTask> tasks);
+
+} // namespace firstmow::watering

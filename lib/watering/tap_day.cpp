@@ -19,6 +19,8 @@ constexpr Seconds kSame{60};
 constexpr double kMuch = 0.3;
 // So many beds, of all choices together, are lived with at most: a plan must not take long.
 constexpr std::size_t kMostBeds = 64;
+// Of more their last runs are not looked at twice, for the same reason.
+constexpr std::size_t kFewBeds = 8;
 
 using Beds = std::deque<SharedBed>;
 
@@ -188,9 +190,14 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
         bed.longest_s =
             bed.sizer.split(bed.sizer.at(context.now), bed.task.zone->longest_run_s).first_s;
     }
-    // A day lived through shows how dry the beds are below when they come to their last runs.
-    before.beds = live_day(context, tasks, beds, before.runs, {}).before_last;
-    const auto last = last_runs(context, tasks, beds, order, &before);
+    auto last = before.runs;
+    const Before* known = nullptr;
+    if (beds.size() <= kFewBeds) {
+        // A day lived through shows how dry the beds are below when they come to their last runs.
+        before.beds = live_day(context, tasks, beds, before.runs, {}).before_last;
+        known = &before;
+        last = last_runs(context, tasks, beds, order, known);
+    }
     for (std::size_t i = 0; i < beds.size(); ++i)
         if (beds[i].hours_to - last[i].end > kSame) day.closings[beds[i].zone] = last[i].end;
 
@@ -198,7 +205,7 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
     std::optional<LivedDay> best;
     for (const Choice& choice : choices_of(beds)) {
         if (choice.reverse && !reversed)
-            reversed = last_runs(context, tasks, beds, last_first(beds, true), &before);
+            reversed = last_runs(context, tasks, beds, last_first(beds, true), known);
         LivedDay lived =
             live_day(context, tasks, beds, choice.reverse ? *reversed : last, choice.way);
         if (!best && lived.cost_min <= 0) return day; // as usual

@@ -46,7 +46,7 @@ void planning(bool crowded) {
         zone.id += std::to_string(i);
         zone.soil = compare::kSoils[static_cast<std::size_t>(i) % compare::kSoils.size()];
         zone.establishment.cover = i % 2 == 0 ? turf::Cover::none : turf::Cover::straw;
-        if (crowded) zone.precipitation_rate_mm_per_h = 2;
+        if (crowded) zone.precipitation_rate_mm_per_h = 5;
         garden.zones.push_back(zone);
     }
     if (crowded) garden.interlocks.zones_at_once = 1;

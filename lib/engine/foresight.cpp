@@ -66,9 +66,9 @@ private:
             ZoneForesight& zone = seen_.zones[i];
             if (zone.zone != line.zone) continue;
             zone.lowest_kpa = std::min(zone.lowest_kpa, line.low_quarter_kpa);
-            if (!zone.dry_from && line.low_quarter_kpa < line.threshold_kpa)
-                zone.dry_from = line.time;
-            if (line.low_quarter_kpa < line.threshold_kpa) take_dry(zone, line);
+            // 0: the roots are judged then, not the seed's layer, and no such moment is too dry.
+            if (line.threshold_kpa < 0 && line.low_quarter_kpa < line.threshold_kpa)
+                take_dry(zone, line);
             if (line.time.time_since_epoch() % kCourseEvery == Seconds{0})
                 zone.course.push_back({line.time, line.seed_zone_kpa, line.low_quarter_kpa});
         }
@@ -87,6 +87,7 @@ private:
 
     static void take_dry(ZoneForesight& zone, const Moisture& line) {
         constexpr std::size_t kMostSpells = 20;
+        if (!zone.dry_from) zone.dry_from = line.time;
         zone.dry_hours += static_cast<double>(kLineEvery.count()) / 3600.0;
         const WallTime from = line.time - kLineEvery;
         const bool goes_on = !zone.spells.empty() && zone.spells.back().until == from;

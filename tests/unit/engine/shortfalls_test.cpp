@@ -35,6 +35,17 @@ TEST_CASE("shortfalls: none where hours and tap suffice") {
     CHECK(look(rig).empty());
 }
 
+TEST_CASE("shortfalls: a lawn that is judged by its roots is no dry seedbed") {
+    Rig rig(garden_of({seed_zone("z1"), trial::grown_zone("z2")}), local(0, 5), kHot);
+    rig.run_to(local(2, 15));
+    // On top it is drier than any seed may be.
+    CHECK(soil::seed_zone_kpa(rig.setup.specs[1].column, rig.state.zones[1].settled.low) < -30);
+    const Foresight seen = foresee(rig.setup, rig.state, {rig.now, rig.mono}, kThreeDays);
+    CHECK_FALSE(seen.zones[1].dry_from);
+    CHECK(seen.zones[1].dry_hours == 0);
+    CHECK(look(rig).empty());
+}
+
 TEST_CASE("shortfalls: a ban at midday is found ahead, and what helps against it has been tried") {
     auto garden = garden_of({seed_zone("z1")});
     garden.supply.hours = {{5 * 3600, 10 * 3600}, {18 * 3600, 21 * 3600}};

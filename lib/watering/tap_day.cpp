@@ -149,9 +149,13 @@ std::vector<Choice> choices_of(const Beds& beds) {
     ways.push_back(filling);
     for (const bool dearest_first : {false, true}) {
         if (alike && dearest_first) break;
-        for (const First first : {First::driest, First::first_bed, First::last_bed})
-            for (const double share : {1.0, 0.4})
-                ways.push_back(ahead(share, kDay, first, dearest_first));
+        if (dearest_first) {
+            ways.push_back(ahead(0.4, kDay, First::driest, true));
+            ways.push_back(ahead(1, kDay, First::first_bed, true));
+        } else if (!alike) {
+            ways.push_back(ahead(1, kDay, First::driest, false));
+        }
+        ways.push_back(ahead(1, kDay, First::last_bed, dearest_first));
         for (std::size_t i = 0; i < beds.size() && !alike; ++i) {
             ways.push_back(ahead(1, kDay, First::driest, dearest_first));
             ways.back().once = i;
@@ -170,6 +174,19 @@ bool better(const LivedDay& a, const LivedDay& b) {
     constexpr double kSameCostMin = 5;
     if (std::abs(a.cost_min - b.cost_min) > kSameCostMin) return a.cost_min < b.cost_min;
     return a.open < b.open;
+}
+
+// Whether any bed could be given water before the next plan: else it is early enough then.
+bool could_begin(const PlanContext& context, std::span<const ZoneTask> tasks, const Beds& beds) {
+    constexpr Seconds kNextPlan{900};
+    Tap tap(*context.garden);
+    for (const ZoneTask& task : tasks)
+        if (task.open_until) tap.take(context.now, *task.open_until, task.zone->flow_l_per_min());
+    return std::any_of(beds.begin(), beds.end(), [&](const SharedBed& bed) {
+        const WallTime end = bed.earliest + Seconds{bed.task.zone->shortest_run_s};
+        return bed.earliest < context.now + kNextPlan && end <= bed.hours_to &&
+               tap.has_room(bed.earliest, end, bed.flow_l_per_min);
+    });
 }
 
 } // namespace
@@ -200,6 +217,8 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
     }
     for (std::size_t i = 0; i < beds.size(); ++i)
         if (beds[i].hours_to - last[i].end > kSame) day.closings[beds[i].zone] = last[i].end;
+
+    if (!could_begin(context, tasks, beds)) return day;
 
     std::optional<std::vector<LastRun>> reversed;
     std::optional<LivedDay> best;

@@ -1,5 +1,7 @@
 #include "trial.hpp"
 
+#include "base/text.hpp"
+
 #include <chrono>
 #include <cstdio>
 
@@ -11,6 +13,12 @@ const std::string kInventWeather = FIRSTMOW_INVENT_WEATHER;
 const std::string kWeatherHeader =
     "time,air_temp_c,rel_humidity_pct,wind_2m_m_s,solar_w_m2,rain_mm\n";
 
+double noon_longitude_deg() {
+    const WallTime at = now();
+    const auto of_day = at - std::chrono::floor<std::chrono::days>(at);
+    return 15 * (12 - static_cast<double>(of_day.count()) / 3600);
+}
+
 std::string garden_text(const GardenSpec& spec) {
     const std::string file = spec.valve_file.empty() ? "" : ", file = \"" + spec.valve_file + "\"";
     std::string text = "[site]\n"
@@ -18,7 +26,9 @@ std::string garden_text(const GardenSpec& spec) {
                        spec.name +
                        "\"\n"
                        "latitude = 41.9\n"
-                       "longitude = -93.6\n"
+                       "longitude = " +
+                       fixed(spec.longitude_deg, 1) +
+                       "\n"
                        "elevation = \"290 m\"\n"
                        "timezone = \"" +
                        spec.timezone +

@@ -15,6 +15,7 @@ extern const std::string kInventWeather;
 struct GardenSpec {
     std::string name = "Trial garden";
     std::string timezone = "America/Chicago";
+    double longitude_deg = -93.6;
     std::string flow = "35 L/min";
     std::string hours = "06:00-19:00";
     std::string start = "2026-08-22";
@@ -27,6 +28,8 @@ std::string garden_text(const GardenSpec& spec = {});
 
 // Hours of the day, UTC, that begin some hours from now: nothing is planned meanwhile.
 std::string hours_far_from_now();
+// Where the sun stands highest now: no evening is near, at whatever hour a test runs.
+double noon_longitude_deg();
 WallTime now();
 std::string today();
 

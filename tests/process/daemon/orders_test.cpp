@@ -31,6 +31,7 @@ GardenSpec quiet() {
 GardenSpec thirsty() {
     GardenSpec spec;
     spec.timezone = "Etc/UTC";
+    spec.longitude_deg = noon_longitude_deg();
     spec.hours = "00:00-24:00";
     spec.flow = "19 L/min";
     spec.start = to_string(Date{std::chrono::floor<std::chrono::days>(now())});

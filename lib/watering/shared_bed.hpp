@@ -34,7 +34,8 @@ struct SharedBed {
     Sizer sizer;
     // Of its day:
     WallTime earliest; // when it may have its next run, from
-    WallTime hours_to; // when the hours end
+    WallTime opening;  // of the hours
+    WallTime hours_to; // and their end
     int longest_s = 0; // of a run, what the bed takes in one go
     int full_s = 0;    // of one that fills it when it is dry
 };

@@ -19,6 +19,7 @@ constexpr Seconds kSame{60};
 constexpr double kMuch = 0.3;
 // So many beds, of all choices together, are lived with at most: a plan must not take long.
 constexpr std::size_t kMostBeds = 64;
+constexpr Seconds kLongBefore{3600};
 // Of more their last runs are not looked at twice, for the same reason.
 constexpr std::size_t kFewBeds = 8;
 
@@ -45,6 +46,7 @@ Beds beds_of(const PlanContext& context, const Evenings& evenings,
             beds.pop_back();
             continue;
         }
+        bed.opening = day->from;
         bed.hours_to = day->to;
         bed.earliest = std::max({context.now, day->from, task.not_before,
                                  task.open_until.value_or(context.now),
@@ -199,6 +201,12 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
     if (tasks.size() < 2) return day;
     Beds beds = beds_of(context, evenings, tasks);
     if (beds.size() < 2) return day;
+    // At night nothing can begin; the end of the next day's hours is looked at when they have
+    // begun.
+    const bool night = std::all_of(beds.begin(), beds.end(), [&](const SharedBed& bed) {
+        return bed.opening > context.now + kLongBefore;
+    });
+    if (night) return day;
     const auto order = last_first(beds, false);
     Before before{last_runs(context, tasks, beds, order), {}};
     if (load_of(context, beds, before.runs) < kMuch) return day;

@@ -7,9 +7,10 @@
 //
 // Where beds want much of the tap's time, the rest of the day is lived through in the model
 // (rollout.hpp). If a bed is dry by day in it, other ways to share the tap are lived through as
-// well, and the next run of each bed is taken from the day that goes best (Bertsekas, Tsitsiklis
-// and Wu 1997, rollout algorithms: what is simulated is what is done, so the day does not end worse
-// than the best of them).
+// well, and the next run of each bed is taken from the day that goes best (a rollout: Bertsekas,
+// Tsitsiklis and Wu 1997). No guarantee comes with it: the day is lived in coarser steps and with
+// simpler lengths than the planner's own, and while every bed can still be in time its runs only
+// fill what the others leave of the tap.
 #pragma once
 
 #include "watering/wish.hpp"

@@ -1,5 +1,4 @@
 // Weather into soil: the budget of every zone, hour by hour.
-#include "base/check.hpp"
 #include "engine/parts.hpp"
 #include "weather/fill.hpp"
 #include "weather/usual.hpp"
@@ -15,12 +14,6 @@ constexpr std::size_t kRecentHours = 72; // more than two days: see Past
 constexpr Seconds kLineEvery{600};
 constexpr std::chrono::days kLongestGap{400};
 constexpr double kGoodRainMm = 2.0; // in an hour: counts as a wetting
-
-weather::CloudMemory memory_of(const State& state) {
-    weather::CloudMemory clouds;
-    clouds.set(state.cloud_factor);
-    return clouds;
-}
 
 Moisture moisture_line(const Work& work, std::size_t zone, WallTime time) {
     const ZoneRuntime& z = work.state.zones[zone];
@@ -84,43 +77,10 @@ void settle_zone(Work& work, std::size_t zone, const weather::Hour& hour,
     std::erase_if(z.applied, [&](const Applied& a) { return a.to && *a.to <= z.past.at; });
 }
 
-const weather::Hour* forecast_at(const State& state, WallTime start) {
-    if (state.forecast.empty()) return nullptr;
-    const auto index = (start - state.forecast.front().start).count() / 3600;
-    if (index < 0 || static_cast<std::size_t>(index) >= state.forecast.size()) return nullptr;
-    return &state.forecast[static_cast<std::size_t>(index)];
-}
-
-// Sets what was thought of the hour beside what it became, and notes what is thought now of the
-// hours that lie as far ahead as the record asks for. Hours that nobody measured teach nothing.
-void keep_record(const Setup& setup, State& state, const weather::Hour& hour,
-                 const watering::HourDemand& demand) {
-    using weather::Origin;
-    const auto known = [](Origin origin) {
-        return origin == Origin::measured || origin == Origin::estimated;
-    };
-    watering::score(state.forecast_record, hour.start,
-                    known(hour.temp_origin) ? std::optional(demand.et_short_mm_per_h)
-                                            : std::nullopt,
-                    known(hour.rain_origin) ? std::optional(hour.rain_mm) : std::nullopt);
-    for (std::size_t lead = 0; lead < watering::kLeads; ++lead) {
-        const WallTime start = state.settled_until + watering::kLeadHours[lead] * kHour;
-        weather::CloudMemory clouds = memory_of(state);
-        const bool told = forecast_at(state, start) != nullptr;
-        const auto thought =
-            watering::hour_demand(setup.garden.site.place, think_of(setup, state, start), clouds);
-        watering::foretell(state.forecast_record,
-                           {start, static_cast<std::uint8_t>(lead),
-                            told ? watering::Thought::forecast : watering::Thought::assumed,
-                            thought.et_short_mm_per_h,
-                            thought.rain_mm_per_h * thought.rain_probability});
-    }
-}
-
 void settle_one(Work& work, weather::Hour hour) {
     State& state = work.state;
     correct_rain(work.setup, state, hour, work.now.wall);
-    weather::CloudMemory clouds = memory_of(state);
+    weather::CloudMemory clouds = clouds_at(state);
     const watering::HourDemand demand =
         watering::hour_demand(work.setup.garden.site.place, hour, clouds);
     state.cloud_factor = clouds.factor();
@@ -135,71 +95,6 @@ void settle_one(Work& work, weather::Hour hour) {
         for (ZoneRuntime& z : state.zones)
             z.past = std::exchange(z.newer,
                                    Past{state.settled_until, z.settled, state.cloud_factor, {}});
-}
-
-} // namespace
-
-weather::Hour think_of(const Setup& setup, const State& state, WallTime start) {
-    if (const weather::Hour* hour = forecast_at(state, start)) return *hour;
-    return weather::assume(setup.garden.site.place, start, state.recent);
-}
-
-watering::Trust trust_in(const State& state, WallTime start, WallTime now) {
-    const auto thought = forecast_at(state, start) != nullptr ? watering::Thought::forecast
-                                                              : watering::Thought::assumed;
-    const double lead_h = static_cast<double>((start - now).count()) / 3600.0;
-    return watering::trust_of(state.forecast_record, thought, lead_h);
-}
-
-// An hour that nobody measured, as it goes into the budget: of its rain only what one counts on.
-weather::Hour guessed(const Setup& setup, const State& state, WallTime start) {
-    weather::Hour hour = think_of(setup, state, start);
-    watering::HourDemand rain;
-    rain.rain_mm_per_h = hour.rain_mm;
-    rain.rain_probability = hour.rain_probability;
-    if (hour.rain_probability < 1 || hour.rain_origin == weather::Origin::forecast)
-        rain.rain_share = trust_in(state, start, start).rain_share;
-    hour.rain_mm = watering::counted_rain_mm_per_h(rain);
-    hour.rain_probability = 1;
-    return hour;
-}
-
-double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to) {
-    Seconds open{0};
-    for (const Applied& a : applied) {
-        const WallTime begin = std::max(a.from, from);
-        const WallTime end = std::min(a.to.value_or(to), to);
-        if (end > begin) open += end - begin;
-    }
-    const double share =
-        static_cast<double>(open.count()) / static_cast<double>((to - from).count());
-    return std::min(share, 1.0);
-}
-
-watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone) {
-    return watering::corrected(setup.specs[zone], watering::factors(state.zones[zone].estimate));
-}
-
-weather::Hour thought_of(const Setup& setup, const State& state, WallTime start) {
-    return think_of(setup, state, start);
-}
-
-WallTime floor_hour(WallTime t) {
-    return std::chrono::floor<std::chrono::hours>(t);
-}
-
-std::string source_names(const garden::Garden& garden, const weather::Hour& hour) {
-    if (hour.sources == decltype(hour.sources){}) return {};
-    const std::vector<std::string> ids = garden.weather.ids();
-    std::string names;
-    for (const std::uint8_t source : hour.sources) {
-        if (!names.empty()) names += ' ';
-        if (source == weather::kGardenSensors)
-            names += "sensors";
-        else
-            names += source >= 1 && source <= ids.size() ? ids[source - 1U] : "-";
-    }
-    return names;
 }
 
 // How warm the ground is when nothing but the first hour is known of the season: as a source has
@@ -220,6 +115,42 @@ double ground_temp_c(const Work& work, const weather::Hour& first) {
     const Date date{std::chrono::floor<std::chrono::days>(first.start)};
     return std::clamp(weather::usual_mean_c(work.setup.garden.site.place, day_of_year(date)),
                       first.air_temp_c - kDailyReach_c, first.air_temp_c + kDailyReach_c);
+}
+
+} // namespace
+
+double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to) {
+    Seconds open{0};
+    for (const Applied& a : applied) {
+        const WallTime begin = std::max(a.from, from);
+        const WallTime end = std::min(a.to.value_or(to), to);
+        if (end > begin) open += end - begin;
+    }
+    const double share =
+        static_cast<double>(open.count()) / static_cast<double>((to - from).count());
+    return std::min(share, 1.0);
+}
+
+watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone) {
+    return watering::corrected(setup.specs[zone], watering::factors(state.zones[zone].estimate));
+}
+
+WallTime floor_hour(WallTime t) {
+    return std::chrono::floor<std::chrono::hours>(t);
+}
+
+std::string source_names(const garden::Garden& garden, const weather::Hour& hour) {
+    if (hour.sources == decltype(hour.sources){}) return {};
+    const std::vector<std::string> ids = garden.weather.ids();
+    std::string names;
+    for (const std::uint8_t source : hour.sources) {
+        if (!names.empty()) names += ' ';
+        if (source == weather::kGardenSensors)
+            names += "sensors";
+        else
+            names += source >= 1 && source <= ids.size() ? ids[source - 1U] : "-";
+    }
+    return names;
 }
 
 void begin_season(Work& work, const weather::Hour& first) {
@@ -293,49 +224,6 @@ void settle_overdue(Work& work) {
         settle_one(work, guessed(work.setup, work.state, work.state.settled_until));
         work.replan = true;
     }
-}
-
-std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,
-                                              Seconds ahead) {
-    std::vector<watering::HourDemand> hours;
-    weather::CloudMemory clouds = memory_of(state);
-    const WallTime from = std::min(state.settled_until, floor_hour(now));
-    for (WallTime start = from; start < now + ahead; start += kHour) {
-        weather::Hour hour = think_of(setup, state, start);
-        const weather::Hour said = hour;
-        correct_rain(setup, state, hour, now);
-        watering::HourDemand demand = watering::hour_demand(setup.garden.site.place, hour, clouds);
-        const watering::Trust trust = trust_in(state, start, now);
-        if (demand.et_short_mm_per_h > 0) demand.et_short_mm_per_h *= trust.et_factor;
-        demand.direct_et_mm_per_h *= trust.et_factor;
-        demand.et_doubt = trust.et_doubt;
-        if (!(hour == said))
-            demand.rain_share = 1; // the gauge has seen it
-        else if (hour.rain_origin == weather::Origin::forecast)
-            demand.rain_share = trust.rain_share;
-        hours.push_back(demand);
-    }
-    return hours;
-}
-
-watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
-                             watering::Hours hours, WallTime now, double rain_from) {
-    watering::ZoneState z = state.zones[zone].settled;
-    const watering::ZoneSpec spec = own_spec(setup, state, zone);
-    WallTime at = state.settled_until;
-    while (at < now) {
-        const auto index = static_cast<std::size_t>((at - state.settled_until).count() / 3600);
-        CHECK(index < hours.size());
-        watering::HourDemand hour = hours[index];
-        hour.rain_mm_per_h = watering::counted_rain_mm_per_h(hour, rain_from);
-        // The last step ends at `now`: the water of a run that has just ended must be seen.
-        const WallTime end = std::min(at + watering::kGrid, now);
-        const double rate = watering::ground_rate_mm_per_h(spec, hour) *
-                            open_share(state.zones[zone].applied, at, end);
-        watering::advance(spec, z, hour, rate, end - at, end);
-        at = end;
-    }
-    return z;
 }
 
 } // namespace firstmow::engine

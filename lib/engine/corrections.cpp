@@ -1,12 +1,7 @@
-// What people and instruments see, and what a zone's own factors become by it.
-//
-// The observation is compared with what the model has at this moment. How that hangs on each factor
-// is found by running the last one or two days again (rerun.cpp) with the factor a little higher
-// and a little lower, so the slopes are the model's own. The mathematics of the update stands in
-// watering/estimate.hpp.
+// What people and instruments see, each as a prediction of the model and its slopes (learning.hpp).
 #include "base/check.hpp"
 #include "base/text.hpp"
-#include "engine/parts.hpp"
+#include "engine/learning.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -16,15 +11,8 @@ namespace firstmow::engine {
 namespace {
 
 using watering::Estimate;
-using watering::Factors;
 using watering::Prediction;
 using watering::Unknown;
-
-constexpr std::size_t kMostUndoable = 8;
-// Smaller changes are believed without a word.
-constexpr double kNotable = 0.01;
-// Half the distance between the two runs that give a slope, in logarithms.
-constexpr double kNudge = 0.1;
 
 // "Dry on top": drier than about -300 kPa (pF 3.5) in the top 2.5 mm, where the soil turns pale
 // and no longer clings to a finger; give or take a factor of two (engineering defaults).
@@ -87,128 +75,6 @@ const soil::Hydraulics& soil_at(const soil::Column& column, double depth_mm) {
         ++k;
     return column.soil[k]->hydraulics();
 }
-
-std::string percent(double ratio) {
-    return fixed(std::abs(ratio - 1) * 100, 0) + " %";
-}
-
-// "it now dries 8 % faster and gets 3 % less water".
-std::string changes(const Factors& before, const Factors& after) {
-    struct Change {
-        double ratio;
-        const char* verb;
-        const char* more;
-        const char* less;
-    };
-    const Change all[] = {
-        {after.evaporation / before.evaporation, "dries ", " faster", " more slowly"},
-        {after.rate / before.rate, "gets ", " more water a minute", " less water a minute"},
-        {after.uniformity / before.uniformity, "is watered ", " more evenly", " less evenly"},
-        {after.intake / before.intake, "takes in ", " more at a time", " less at a time"}};
-    std::string text;
-    for (const Change& c : all) {
-        if (std::abs(c.ratio - 1) < 0.005) continue;
-        text += text.empty() ? "" : ", ";
-        text += c.verb + percent(c.ratio) + (c.ratio > 1 ? c.more : c.less);
-    }
-    return text.empty() ? "nothing changes" : "it is now taken that it " + text;
-}
-
-double largest_change(const Factors& a, const Factors& b) {
-    return std::max(
-        {std::abs(std::log(a.evaporation / b.evaporation)), std::abs(std::log(a.rate / b.rate)),
-         std::abs(std::log(a.uniformity / b.uniformity)), std::abs(std::log(a.intake / b.intake))});
-}
-
-class Learning {
-public:
-    Learning(Work& work, std::size_t zone, Cause cause)
-        : work_(work), zone_(zone), cause_(cause), z_(work.state.zones[zone]) {
-        CHECK(static_cast<std::size_t>(cause) < kCausesHeard);
-        heard_before_ = z_.heard;
-        auto& last = z_.heard[static_cast<std::size_t>(cause)];
-        std::optional<Seconds> since;
-        if (last) since = work.now.wall - *last;
-        weight_ = watering::report_weight(since);
-        last = work.now.wall;
-        if (work.state.begun)
-            if (auto hours = hours_since(work.setup, work.state, z_.past, work.now.wall))
-                hours_ = std::move(*hours);
-    }
-
-    const std::string& name() const { return work_.setup.garden.zones[zone_].name; }
-    double weight() const { return weight_; }
-    const std::vector<watering::HourDemand>& hours() const { return hours_; }
-
-    watering::ZoneSpec spec_of(const Estimate& estimate) const {
-        return watering::corrected(work_.setup.specs[zone_], watering::factors(estimate));
-    }
-    watering::ZoneState state_at(const watering::ZoneSpec& spec, WallTime time) const {
-        watering::ZoneState state = z_.past.zone;
-        soil::Flows flows;
-        watering::ZoneState at = state;
-        run_again(spec, at, hours_, z_.applied, z_.past.at, time, flows);
-        return at;
-    }
-
-    // What `look` sees in the zone now, and its slopes by three of the factors.
-    template <class Look>
-    Prediction predict(const Look& look) const {
-        const auto seen = [&](const Estimate& e) {
-            const watering::ZoneSpec spec = spec_of(e);
-            return look(spec.column, state_at(spec, now()));
-        };
-        Prediction p;
-        p.value = seen(z_.estimate);
-        for (const Unknown unknown : {Unknown::evaporation, Unknown::rate, Unknown::uniformity}) {
-            Estimate more = z_.estimate;
-            Estimate less = z_.estimate;
-            more.mean[watering::at(unknown)] += kNudge;
-            less.mean[watering::at(unknown)] -= kNudge;
-            p.slope[watering::at(unknown)] = (seen(more) - seen(less)) / (2 * kNudge);
-        }
-        return p;
-    }
-
-    // Takes what was learned into the zone; `why` begins the sentence.
-    void believe(const Estimate& after, const std::string& why) {
-        const Factors before = watering::factors(z_.estimate);
-        const Factors now_factors = watering::factors(after);
-        const double change = largest_change(before, now_factors);
-        if (change >= kNotable) {
-            Correction c;
-            c.time = work_.now.wall;
-            c.zone = work_.setup.garden.zones[zone_].id;
-            c.cause = cause_;
-            c.before = before;
-            c.after = now_factors;
-            c.why = why + ": " + changes(before, now_factors) + ".";
-            z_.corrections.push_back({c, z_.estimate, heard_before_});
-            if (z_.corrections.size() > kMostUndoable) z_.corrections.erase(z_.corrections.begin());
-            work_.notify(c.zone, Severity::note, "correction", c.why);
-            work_.record(std::move(c));
-        }
-        z_.estimate = after;
-        if (change > 0) settle_again(work_, zone_);
-        work_.replan = true;
-    }
-    void say(Severity severity, const std::string& text) {
-        work_.notify(work_.setup.garden.zones[zone_].id, severity, "observation", text);
-    }
-    WallTime now() const { return std::max(work_.now.wall, work_.state.settled_until); }
-    ZoneRuntime& zone() { return z_; }
-    // Whether the last days are remembered, so that the model can be asked.
-    bool knows() const { return !hours_.empty() && now() > z_.past.at; }
-
-private:
-    Work& work_;
-    std::size_t zone_;
-    Cause cause_;
-    ZoneRuntime& z_;
-    Heard heard_before_;
-    double weight_ = 1;
-    std::vector<watering::HourDemand> hours_;
-};
 
 // What fell and was sprinkled in the last hours where it is most, and what the soil there could
 // have taken in while it came.

@@ -81,16 +81,16 @@ bool freezes(const Setup& setup, const State& state, const Moment& now, std::siz
         if (heard->value <= limit) return true;
         air_measured = air_measured || sensor.zone.empty();
     }
-    const weather::Hour hour = thought_of(setup, state, floor_hour(now.wall));
+    const weather::Hour hour = think_of(setup, state, floor_hour(now.wall));
     // Nobody is refused for a guess.
     const bool guessed = hour.temp_origin == weather::Origin::assumed && asker == Asker::person;
     if (!air_measured && !guessed && hour.air_temp_c <= limit) return true;
-    return asker == Asker::plan && thought_of(setup, state, floor_hour(ends)).air_temp_c <= limit;
+    return asker == Asker::plan && think_of(setup, state, floor_hour(ends)).air_temp_c <= limit;
 }
 
 bool too_windy(const Setup& setup, const State& state, WallTime at) {
     const auto& limit = setup.garden.interlocks.wind_m_s;
-    return limit && thought_of(setup, state, floor_hour(at)).wind_2m_m_s > *limit;
+    return limit && think_of(setup, state, floor_hour(at)).wind_2m_m_s > *limit;
 }
 
 std::optional<Bar> wet_switch(const Setup& setup, const State& state, const Moment& now,

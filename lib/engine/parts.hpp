@@ -40,11 +40,20 @@ void settle(Work& work, const weather::Hour& hour);
 // Hours that nobody has told of for long are taken for what they were thought to be, so that the
 // budget does not stand still when the weather source is silent.
 void settle_overdue(Work& work);
-// An hour that nobody measured, as it goes into the budget: forecast or assumed, and of its rain
-// only what one counts on.
+// The ids behind the numbers in Hour::sources; empty when there are none.
+std::string source_names(const garden::Garden& garden, const weather::Hour& hour);
+// What the model reckons with for a zone: the garden file's figures and what was learned.
+watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone);
+// The share of [from, to) in which the valve was open.
+double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to);
+
+// --- thought.cpp: hours that nobody has measured ----------------------------------------------
+// What is thought of the hour that starts at `start`: forecast, else assumed.
+weather::Hour think_of(const Setup& setup, const State& state, WallTime start);
+// The same as it goes into the budget: of its rain only what one counts on.
 weather::Hour guessed(const Setup& setup, const State& state, WallTime start);
 // The hours from the budget's end on, or from the hour of `now` on when the wall clock was set back
-// behind that: forecast where there is one, assumed elsewhere.
+// behind that, as they are thought to be.
 std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& state, WallTime now,
                                               Seconds ahead);
 // A zone at `now`: the budget, carried on over the hours not yet known.
@@ -52,15 +61,12 @@ std::vector<watering::HourDemand> hours_ahead(const Setup& setup, const State& s
 watering::ZoneState zone_now(const Setup& setup, const State& state, std::size_t zone,
                              watering::Hours hours, WallTime now,
                              double rain_from = watering::kLikelyRain);
-
-// The ids behind the numbers in Hour::sources; empty when there are none.
-std::string source_names(const garden::Garden& garden, const weather::Hour& hour);
-// What is thought of an hour: the forecast's word, or what is assumed.
-weather::Hour think_of(const Setup& setup, const State& state, WallTime start);
-// What the model reckons with for a zone: the garden file's figures and what was learned.
-watering::ZoneSpec own_spec(const Setup& setup, const State& state, std::size_t zone);
-// The share of [from, to) in which the valve was open.
-double open_share(const std::vector<Applied>& applied, WallTime from, WallTime to);
+// Sets what was thought of the hour beside what it became, and notes what is thought now of the
+// hours that lie as far ahead as the record asks for. Hours that nobody measured teach nothing.
+void keep_record(const Setup& setup, State& state, const weather::Hour& hour,
+                 const watering::HourDemand& demand);
+// The clouds as they were at the end of the budget.
+weather::CloudMemory clouds_at(const State& state);
 
 // --- corrections.cpp: what people and instruments see ----------------------------------------
 void learn_dry(Work& work, std::size_t zone);
@@ -151,7 +157,5 @@ void replan(Work& work);
 WallTime next_plan_after(WallTime t);
 
 WallTime floor_hour(WallTime t);
-// What is thought of the hour that starts at `start`: forecast, else assumed.
-weather::Hour thought_of(const Setup& setup, const State& state, WallTime start);
 
 } // namespace firstmow::engine

@@ -89,7 +89,7 @@ function zoneSection(zone, growth, start, now) {
   const title = make('h2', { id: `${zone.id}-title`, text: zone.name });
   const parts = [title, make('p', { class: 'phase', text: words.phase(zone) })];
   if (growth) {
-    parts.push(make('p', { text: growth.text }));
+    parts.push(make('p', { text: words.sentenceOf(growth.text) }));
     parts.push(
       picture(
         (svg, width) => bandPicture(svg, growth, start, now, width),
@@ -164,9 +164,9 @@ async function showDue(now) {
         'li',
         {},
         make('strong', { text: `${shortDateName(event.date)} ` }),
-        event.summary,
+        words.sentenceOf(event.summary),
         ...(event.description
-          ? [make('span', { class: 'quiet block', text: event.description })]
+          ? [make('span', { class: 'quiet block', text: words.sentenceOf(event.description) })]
           : []),
       ),
     ),

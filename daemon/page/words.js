@@ -15,12 +15,16 @@ export function setUnits(name) {
   units = name === 'us' ? 'us' : 'metric';
 }
 
+// With a minus as it is set in print; what rounds to nothing has none.
+export function number(value, digits = 0) {
+  const text = Math.abs(value).toFixed(digits);
+  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
+}
+
 export function kpa(value) {
   if (value == null) return 'not known';
   if (value <= -9999) return 'bone dry';
-  const size = Math.abs(value);
-  const text = size < 9.95 ? size.toFixed(1) : String(Math.round(size));
-  return `${value < 0 ? MINUS : ''}${text}\u00a0kPa`;
+  return `${number(value, Math.abs(value) < 9.95 ? 1 : 0)}\u00a0kPa`;
 }
 
 // A sentence of the daemon, which writes plain letters, as the page sets its own. A name may end in
@@ -33,8 +37,8 @@ export function sentenceOf(text) {
 
 export function depth(mm) {
   if (mm == null) return 'not known';
-  if (units === 'us') return `${(mm / 25.4).toFixed(2)}\u00a0in`;
-  return `${mm.toFixed(1)}\u00a0mm`;
+  if (units === 'us') return `${number(mm / 25.4, 2)}\u00a0in`;
+  return `${number(mm, 1)}\u00a0mm`;
 }
 
 export function rate(mm_per_h) {
@@ -58,13 +62,13 @@ export function volume(litres) {
 export function temperature(celsius) {
   if (celsius == null) return 'not known';
   const value = units === 'us' ? celsius * 1.8 + 32 : celsius;
-  return `${String(Math.round(value)).replace('-', MINUS)} °${units === 'us' ? 'F' : 'C'}`;
+  return `${number(value)} °${units === 'us' ? 'F' : 'C'}`;
 }
 
 // The bare number, where the unit is said elsewhere.
 export function degrees(celsius) {
   const value = units === 'us' ? celsius * 1.8 + 32 : celsius;
-  return String(Math.round(value)).replace('-', MINUS);
+  return number(value);
 }
 
 export function speed(m_s) {

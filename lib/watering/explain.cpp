@@ -3,6 +3,8 @@
 #include "base/day_words.hpp"
 #include "base/text.hpp"
 
+#include <cmath>
+
 namespace firstmow::watering {
 
 std::string clock_words(WallTime t, const TimeZone& local, WallTime now) {
@@ -69,6 +71,13 @@ std::string bar_words(const Bar& bar, const TimeZone& local, WallTime now) {
 
 namespace {
 
+// Such a limit is no more exact than that: below a day in half hours, else in whole ones.
+std::string rough_hours(Seconds time) {
+    const double hours = static_cast<double>(time.count()) / 3600;
+    const double rough = hours < 24 ? std::round(hours * 2) / 2 : std::round(hours);
+    return fixed(rough, rough == std::floor(rough) ? 0 : 1) + " h";
+}
+
 class Words {
 public:
     Words(const ZonePlan& plan, const ZoneTask& task, const TimeZone& local, WallTime now)
@@ -127,8 +136,7 @@ private:
             text += "the rest of a run that the soil could not take in one go";
         else if (plan_.reason == Reason::longest_gap)
             text += "this young grass should not be longer than " +
-                    duration_words(static_cast<int>(task_.needs.longest_gap.count())) +
-                    " without water";
+                    rough_hours(task_.needs.longest_gap) + " without water";
         else
             text += (plan_.sinks_until ? sinking() + "; " : "") + what_dries() + "; " + rain();
         if (plan_.ahead && !plan_.late)

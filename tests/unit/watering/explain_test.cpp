@@ -96,6 +96,20 @@ TEST_CASE("explain: a run, and why") {
           "Runs 7 min at 14:05: the rest of a run that the soil could not take in one go.");
     CHECK(said.text(Verdict::run, Reason::longest_gap) ==
           "Runs 7 min at 14:05: this young grass should not be longer than 12 h without water.");
+    // Not more exact than it is.
+    const auto gap_said = [&](int hours, int minutes) {
+        said.task.needs.longest_gap = Seconds{hours * 3600 + minutes * 60};
+        const std::string text = said.text(Verdict::run, Reason::longest_gap);
+        const std::string before = "longer than ";
+        const std::size_t at = text.find(before) + before.size();
+        return text.substr(at, text.find(" without") - at);
+    };
+    CHECK(gap_said(13, 46) == "14 h");
+    CHECK(gap_said(13, 44) == "13.5 h");
+    CHECK(gap_said(13, 14) == "13 h");
+    CHECK(gap_said(23, 50) == "24 h");
+    CHECK(gap_said(37, 46) == "38 h");
+    CHECK(gap_said(72, 0) == "72 h");
 }
 
 TEST_CASE("explain: no run, and why not") {

@@ -12,7 +12,7 @@ const row = (...cells) => make('tr', {}, ...cells.map(text => make('td', { text 
 function layers(zone) {
   return (zone.layers || []).map(layer =>
     row(
-      `${words.soilDepth(layer.top_mm)} to ${words.soilDepth(layer.bottom_mm)}`,
+      `${words.layerEdge(layer.top_mm)} to ${words.layerEdge(layer.bottom_mm)}`,
       words.kpa(layer.kpa),
       layer.water_fraction == null ? '' : `${Math.round(layer.water_fraction * 100)} %`,
     ),

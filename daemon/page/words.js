@@ -52,6 +52,12 @@ export function soilDepth(mm) {
   return `${inches < 1 ? inches.toFixed(1) : String(Math.round(inches * 10) / 10)} in`;
 }
 
+// The same of a thin layer's edge, which whole millimetres would not tell from the next.
+export function layerEdge(mm) {
+  if (units !== 'us') return `${Number(mm.toFixed(mm < 10 ? 1 : 0))} mm`;
+  return `${Number((mm / 25.4).toFixed(mm < 25.4 ? 2 : 1))} in`;
+}
+
 export function volume(litres) {
   if (units === 'us') return `${Math.round(litres / 3.78541)}\u00a0gal`;
   // A season's water is read as cubic metres: so it stands on the bill.

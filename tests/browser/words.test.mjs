@@ -29,6 +29,16 @@ test('a minus is the one of print, and nothing is never less than nothing', () =
   words.setUnits('metric');
 });
 
+test('the edges of thin layers are told apart', () => {
+  words.setUnits('metric');
+  assert.deepEqual([0, 0.5, 1, 1.43, 4.72, 150].map(words.layerEdge), [
+    ...['0 mm', '0.5 mm', '1 mm', '1.4 mm', '4.7 mm', '150 mm'],
+  ]);
+  words.setUnits('us');
+  assert.deepEqual([0, 0.5, 1, 38.1].map(words.layerEdge), ['0 in', '0.02 in', '0.04 in', '1.5 in']);
+  words.setUnits('metric');
+});
+
 test("a sentence of the daemon's plain letters is set the same way", () => {
   assert.equal(
     words.sentenceOf('Down to -100 kPa (-3 to 8 C): 13-16 days.'),

@@ -2,7 +2,7 @@
 //
 // Every step is checked for what must never happen: a command for a zone that the garden does not
 // have, a valve opened twice, more water asked for than the tap gives. Its code stands in rig.cpp:
-// compiled into every test of this folder it would cost a minute.
+// compiled into every test that includes it it would cost a minute.
 #pragma once
 
 #include "../watering/trial_garden.hpp"

@@ -30,7 +30,8 @@ Json budget_json(const watering::ZoneState& z, int layers) {
             {"mean_straw_mm", z.mean_held.straw_mm},
             {"low_leaves_mm", z.low_held.leaves_mm},
             {"low_straw_mm", z.low_held.straw_mm},
-            {"roots_used_mm", z.book ? Json(z.book->used_mm) : Json(nullptr)}};
+            {"roots_used_mm", z.book ? Json(z.book->used_mm) : Json(nullptr)},
+            {"roots_lent_mm", z.book ? Json(z.book->lent_mm) : Json(nullptr)}};
 }
 
 watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
@@ -49,7 +50,9 @@ watering::ZoneState read_budget(Reader& r, const Json& j, int layers) {
     z.low_held = {r.number(j, "low_leaves_mm"), r.number(j, "low_straw_mm")};
     // Text from before there was a book lacks it: it then begins where the column stands.
     if (Reader::has(j, "roots_used_mm") && !r.at(j, "roots_used_mm").is_null())
-        z.book = watering::RootBook{r.number(j, "roots_used_mm")};
+        z.book = watering::RootBook{r.number(j, "roots_used_mm"), 0};
+    // And text from before the subsoil lent to it: then it has not.
+    if (z.book && Reader::has(j, "roots_lent_mm")) z.book->lent_mm = r.number(j, "roots_lent_mm");
     return z;
 }
 

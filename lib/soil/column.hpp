@@ -107,6 +107,8 @@ Flows step(const Column& column, ColumnState& state, const SurfaceForcing& forci
 
 // --- Reading a column ------------------------------------------------------------------------
 double storage_mm(const Column& column, const ColumnState& state); // soil and pond
+// The same from the surface down to just `depth_mm`.
+double storage_mm(const Column& column, const ColumnState& state, double depth_mm);
 double seed_zone_mm(const Column& column, const ColumnState& state);
 // The matric potential (kPa, <= 0) of the mean water content from the surface to the seed depth.
 // Over several soils: the potential at which they would together hold the water that they hold,
@@ -122,6 +124,8 @@ double kpa_with_more(const Column& column, double depth_mm, double potential_kpa
 double depletion_fraction(const Column& column, const ColumnState& state, double depth_mm);
 // Available water of the soil down to just `depth_mm` at field capacity, mm (TAW, FAO-56 Eq. 82).
 double available_mm(const Column& column, double depth_mm);
+// Whether the soil below `depth_mm` holds as much as its field capacity or less, as a whole.
+bool drained_below(const Column& column, const ColumnState& state, double depth_mm);
 // The depth to which the soil is wetter than `potential_kpa`, counted from the surface.
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa);
 

@@ -16,6 +16,17 @@ double storage_mm(const Column& column, const ColumnState& state) {
     return sum;
 }
 
+double storage_mm(const Column& column, const ColumnState& state, double depth_mm) {
+    double sum = state.pond_mm;
+    double top = 0;
+    for (int i = 0; i < column.layers.count && top < depth_mm; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        sum += state.theta[k] * (std::min(column.layers.bottom_mm[k], depth_mm) - top);
+        top = column.layers.bottom_mm[k];
+    }
+    return sum;
+}
+
 namespace {
 
 // The layers that begin above a depth.
@@ -140,6 +151,19 @@ double available_mm(const Column& column, double depth_mm) {
         top = column.layers.bottom_mm[k];
     }
     return sum;
+}
+
+bool drained_below(const Column& column, const ColumnState& state, double depth_mm) {
+    double lacks = 0;
+    double top = 0;
+    for (int i = 0; i < column.layers.count; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        const double bottom = column.layers.bottom_mm[k];
+        const double within = std::max(bottom - std::max(top, depth_mm), 0.0);
+        lacks += (column.soil[k]->hydraulics().field_capacity - state.theta[k]) * within;
+        top = bottom;
+    }
+    return lacks >= 0;
 }
 
 double wetted_depth_mm(const Column& column, const ColumnState& state, double potential_kpa) {

@@ -76,9 +76,12 @@ ZoneState carried(const ZoneSpec& was, const ZoneState& state, const ZoneSpec& i
     now.low = carried(was.column, state.low, is.column, lifted_mm);
     now.heat = carried(was.column.layers, state.heat, is.column.layers, lifted_mm);
     // The roots have used the same part of what the soil has to give.
-    if (now.book)
-        now.book->used_mm *= soil::available_mm(is.column, roots_mm(is, state.progress)) /
+    if (now.book) {
+        const double ratio = soil::available_mm(is.column, roots_mm(is, state.progress)) /
                              soil::available_mm(was.column, roots_mm(was, state.progress));
+        now.book->used_mm *= ratio;
+        now.book->lent_mm *= ratio;
+    }
     return now;
 }
 

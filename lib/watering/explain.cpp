@@ -78,6 +78,8 @@ std::string rough_hours(Seconds time) {
     return fixed(rough, rough == std::floor(rough) ? 0 : 1) + " h";
 }
 
+constexpr double kWorthSayingMm = 0.5;
+
 class Words {
 public:
     Words(const ZonePlan& plan, const ZoneTask& task, const TimeZone& local, WallTime now)
@@ -139,6 +141,9 @@ private:
                     rough_hours(task_.needs.longest_gap) + " without water";
         else
             text += (plan_.sinks_until ? sinking() + "; " : "") + what_dries() + "; " + rain();
+        if (plan_.left_to_rain_mm >= kWorthSayingMm)
+            text += "; " + fixed(plan_.left_to_rain_mm, 1) +
+                    " mm of room are left for rain that may come";
         if (plan_.ahead && !plan_.late)
             text += "; ahead of its need, for the tap could not give all beds enough later";
         if (plan_.owed_s > 0)

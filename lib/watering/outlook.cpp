@@ -32,10 +32,17 @@ void step(Outlook& o, const HourDemand& said, double applied_mm_per_h, Seconds d
     const auto dt_s = static_cast<double>(dt.count());
     const HourDemand hour = taken(o, said);
     const double supply = counted_rain_mm_per_h(hour, o.rain_from) + applied_mm_per_h * o.share;
+    const double depth_mm = o.roots_deep_mm;
+    const double before_mm = o.book ? kept_mm(o.spec->column, o.column, o.held, depth_mm) : 0;
     const BedFlows flows =
         step_bed(o.spec->column, o.column, o.held, hour, o.cover, supply, o.heat.skin_c, dt_s);
     o.cooling = flows.cooling;
-    if (o.book) enter(*o.book, said, o.at, flows.all, o.roots_hold_mm);
+    if (o.book) {
+        const double after_mm = kept_mm(o.spec->column, o.column, o.held, depth_mm);
+        enter(*o.book, said, o.at, flows.all, o.roots_hold_mm);
+        lend(*o.book, rise_mm(o.spec->column, o.column, depth_mm, flows.all, before_mm, after_mm),
+             o.most_lent_mm);
+    }
     soil::heat_step(o.spec->column, o.column, o.heat, skin_forcing(hour, o.cover, o.cooling), dt_s);
     o.at += dt;
 }
@@ -76,7 +83,9 @@ Outlook look(const ZoneSpec& spec, const ZoneState& state, const DryTest& test, 
     if (!test.driest_quarter && state.progress.phase == turf::Phase::mature) {
         const double depth_mm = roots_mm(spec, state.progress);
         o.book = state.book ? *state.book : begin_book(spec.column, state.mean, depth_mm);
+        o.roots_deep_mm = depth_mm;
         o.roots_hold_mm = soil::available_mm(spec.column, depth_mm);
+        o.most_lent_mm = most_lent_mm(o.roots_hold_mm);
     }
     o.rain_from = test.rain_from;
     o.caution = test.caution;

@@ -42,7 +42,9 @@ struct Outlook {
     Cooling cooling;
     SurfaceCover cover;
     std::optional<RootBook> book;   // of a grown-in lawn, where its mean is judged
-    double roots_hold_mm = 0;       // TAW of what is judged
+    double roots_deep_mm = 0;       // what the book speaks of
+    double roots_hold_mm = 0;       // TAW of it
+    double most_lent_mm = 0;        // to it from below
     double rain_from = kLikelyRain; // see DryTest
     double caution = 0;
     WallTime at;

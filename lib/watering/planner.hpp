@@ -93,6 +93,7 @@ struct ZonePlan {
     std::optional<BookShare> book;   // at `dry_at`, where it is the book that says so
     std::optional<WallTime> rain_at; // next likely rain
     double rain_mm = 0;
+    double left_to_rain_mm = 0; // so much less than fills the roots' water, where rain may come
     // The roots have used too much, and what has come since sinks to them until then.
     std::optional<WallTime> sinks_until;
     WallTime looked_until;

@@ -1,5 +1,7 @@
 #include "watering/sizer.hpp"
 
+#include "watering/rain_room.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -20,6 +22,10 @@ constexpr double kExcessMm = 1.0;
 constexpr double kFeedingDepths = 2.5;
 constexpr Seconds kWorthDeeper{1800};
 constexpr Seconds kWithin{900};
+// A grown-in lawn's run leaves no more room for rain than this part of what may be used: rain may
+// not come, and roots want water deep and rare.
+constexpr double kMostRoom = 0.5;
+
 // When the tap may run again after the span that holds `t`.
 std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
     for (const Span& span : open)
@@ -139,19 +145,34 @@ WallTime Sizer::night_until(WallTime start) const {
 }
 
 Size Sizer::deep(WallTime start) const {
-    return split(at(start), std::max(task_.zone->shortest_run_s, filling_s(start)));
+    const Outlook then = at(start);
+    const double full_mm = filling_mm(then, 0);
+    const double given_mm = filling_mm(then, room_mm(then));
+    Size size = split(then, std::max(task_.zone->shortest_run_s, seconds_for(given_mm, start)));
+    size.left_to_rain_mm = full_mm - given_mm;
+    return size;
 }
 
 int Sizer::filling_s(WallTime start) const {
-    const double depth_mm = task_.needs.wet_depth_mm;
     const Outlook then = at(start);
-    if (test_.layer != DryTest::Layer::root_zone)
-        return seconds_for(deficit_mm(then, depth_mm), start);
+    return seconds_for(filling_mm(then, room_mm(then)), start);
+}
+
+double Sizer::filling_mm(const Outlook& then, double room_mm) const {
+    const double depth_mm = task_.needs.wet_depth_mm;
+    if (test_.layer != DryTest::Layer::root_zone) return deficit_mm(then, depth_mm);
     // A young lawn's roots may be deeper than its phase asks to wet (old turf's are): what is
     // judged is filled, or the next run would be due at once.
     const double filled_mm = test_.driest_quarter ? std::max(depth_mm, test_.depth_mm) : depth_mm;
     const double lacks_mm = roots_deficit_mm(then, filled_mm);
-    return seconds_for(then.book ? std::max(lacks_mm, then.book->used_mm) : lacks_mm, start);
+    return then.book ? std::max(lacks_mm, then.book->used_mm - room_mm) : lacks_mm;
+}
+
+double Sizer::room_mm(const Outlook& then) const {
+    // Who says that it is dry is not told to wait for rain.
+    if (!then.book || then.book->used_mm <= 0 || task_.reported_dry) return 0;
+    return rain_room_mm(then, context_.hours, seconds_for(then.book->used_mm, then.at),
+                        kMostRoom * test_.allowed_depletion * then.roots_hold_mm);
 }
 
 Size Sizer::split(const Outlook& before, int total_s) const {

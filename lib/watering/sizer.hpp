@@ -21,6 +21,7 @@ namespace firstmow::watering {
 struct Size {
     int total_s = 0; // what the bed wants
     int first_s = 0; // what it can take in one go
+    double left_to_rain_mm = 0;
 };
 
 class Sizer {
@@ -32,9 +33,10 @@ public:
     // The zone as it will be at `start`, without water until then.
     Outlook at(WallTime start) const;
     Size damp(WallTime start) const;
-    // Refills the bed to the depth that the phase asks for.
+    // Refills the bed to the depth that the phase asks for; of a grown-in lawn's book less what is
+    // better left to rain (rain_room.hpp).
     Size deep(WallTime start) const;
-    // What fills the bed at `start` to that depth; 0 when it is full.
+    // What does so at `start`; 0 when it is full.
     int filling_s(WallTime start) const;
     // The bed at `closing`, if it is watered until then so that it is just not dry.
     Outlook just_damp_at(WallTime closing) const;
@@ -53,6 +55,9 @@ public:
 
 private:
     int seconds_for(double net_mm, WallTime start) const;
+    // What fills the bed, on what is judged, with `room_mm` of its book left to rain.
+    double filling_mm(const Outlook& then, double room_mm) const;
+    double room_mm(const Outlook& then) const;
     // The run at the end of a day.
     Size last(WallTime start) const;
     int last_s(const Outlook& before) const;

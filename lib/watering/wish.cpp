@@ -132,6 +132,7 @@ void place(Wish& w, const std::vector<Span>& hours, const Sizer& sizer, WallTime
     plan.verdict = ZonePlan::Verdict::run;
     plan.start = start;
     plan.run_s = size.first_s;
+    plan.left_to_rain_mm = size.left_to_rain_mm;
     plan.owed_s = std::max(size.total_s - size.first_s, 0);
     if (plan.owed_s < task.zone->shortest_run_s) plan.owed_s = 0;
     plan.late = *start > due;

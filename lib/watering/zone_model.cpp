@@ -97,6 +97,8 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     else if (!state.book)
         state.book = begin_book(spec.column, state.mean, depth_mm);
     ZoneStep out;
+    const double before_mm =
+        state.book ? kept_mm(spec.column, state.mean, state.mean_held, depth_mm) : 0;
     const BedFlows mean = step_bed(spec.column, state.mean, state.mean_held, hour, cover,
                                    hour.rain_mm_per_h + applied_mm_per_h, state.heat.skin_c, dt_s);
     const BedFlows low =
@@ -105,8 +107,13 @@ ZoneStep advance(const ZoneSpec& spec, ZoneState& state, const HourDemand& hour,
     out.mean = mean.all;
     out.low = low.all;
     out.leaves_wet = leaves_wet(cover, state.mean_held);
-    if (state.book)
-        enter(*state.book, hour, end - dt, out.mean, soil::available_mm(spec.column, depth_mm));
+    if (state.book) {
+        const double after_mm = kept_mm(spec.column, state.mean, state.mean_held, depth_mm);
+        const double holds_mm = soil::available_mm(spec.column, depth_mm);
+        enter(*state.book, hour, end - dt, out.mean, holds_mm);
+        lend(*state.book, rise_mm(spec.column, state.mean, depth_mm, out.mean, before_mm, after_mm),
+             most_lent_mm(holds_mm));
+    }
 
     state.cooling = mean.cooling;
     soil::heat_step(spec.column, state.mean, state.heat, skin_forcing(hour, cover, state.cooling),

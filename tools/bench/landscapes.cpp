@@ -36,10 +36,10 @@ void show(const std::string& name, const weather::Place& place, const TimeZone& 
                                                                   : "none";
         std::printf("%-16.16s %s %-7s %5.0f", name.c_str(), to_string(first).c_str(), forecast,
                     rain);
-        for (const auto& [account, own_roots] : judged) {
-            std::printf("  %4.0f %4.0f %5.1f %4.1f %5.1f", account.asked_mm, account.applied_mm,
+        for (const auto& [account, own_roots, starts] : judged) {
+            std::printf("  %4.0f %4.0f %5.1f %4.1f %5.1f %3d", account.asked_mm, account.applied_mm,
                         100 * account.adequacy(), 100 * account.excess(),
-                        100 * own_roots.adequacy());
+                        100 * own_roots.adequacy(), starts);
             worst.adequacy = std::min(worst.adequacy, account.adequacy());
             worst.excess = std::max(worst.excess, account.excess());
         }
@@ -51,7 +51,7 @@ void show(const std::string& name, const weather::Place& place, const TimeZone& 
 
 bool landscapes(const Options& options) {
     std::printf("Landscapes, thirty days: rain mm, then of each asked mm, given mm, adequacy %%, "
-                "excess %%, adequacy of its own roots %%\n");
+                "excess %%, adequacy of its own roots %%, starts\n");
     Worst worst;
     const TimeZone local("bench", {{WallTime{}, Seconds{-6 * 3600}, "sun"}});
     const Date begin{std::chrono::year{2026}, std::chrono::July, std::chrono::day{20}};

@@ -193,7 +193,7 @@ TEST_CASE("FAO-56 example 38: the book of a grown-in lawn's root zone") {
     // day end at 5.4; from there on nothing percolates and both are one.
     constexpr std::array kKe{0.91, 0.90, 0.72, 0.37, 0.18, 0.64, 0.45, 0.17, 0.08, 0.81};
     constexpr std::array kPrinted{5, 12, 16, 18, 21, 18, 22, 25, 27, 6};
-    watering::RootBook book{23.4};
+    watering::RootBook book{23.4, 0};
     const auto hour_of = [](std::size_t day, int hour, double water_mm, double et_mm) {
         watering::HourDemand h;
         h.start = WallTime{} + Seconds{(static_cast<int>(day) * 24 + hour) * 3600};

@@ -32,15 +32,18 @@ inline sim::SeasonPlan thirty_days(std::vector<weather::Hour> truth, const TimeZ
 struct Judged {
     Account account;
     // The same with a store of the zone's own roots (FAO-56 Eq. 82 and 83 by the engine's soil, 150
-    // mm deep) in place of the protocol's, which are deeper: no more than they can live on.
+    // mm deep) in place of the protocol's, which are deeper: no more than they can live on, and
+    // what the subsoil may lend them (watering/root_book.hpp).
     Account own_roots;
+    int starts = 0; // openings of the valve
 };
 
 inline Landscape with_own_roots(Landscape landscape, const watering::ZoneSpec& spec) {
     const turf::Progress grown = turf::begin(turf::Method::none, {}, WallTime{});
     const bool warm = landscape.species == turf::Species::bermudagrass;
-    landscape.working_storage_mm = turf::stress_depletion(warm) *
-                                   soil::available_mm(spec.column, watering::roots_mm(spec, grown));
+    const double holds_mm = soil::available_mm(spec.column, watering::roots_mm(spec, grown));
+    landscape.working_storage_mm =
+        turf::stress_depletion(warm) * holds_mm + watering::most_lent_mm(holds_mm);
     return landscape;
 }
 
@@ -69,10 +72,12 @@ inline std::vector<Judged> run_landscapes(const weather::Place& place, const Tim
             hours[setup.garden.zones[i].id].push_back(
                 {watering::zone_et_mm_per_h(demand, &setup.specs[i].exposure), demand.rain_mm_per_h,
                  0, 0, 0});
+    std::map<std::string, int> starts;
     sim::SeasonListener listener;
     listener.on_step = [&](const engine::Moment&, const std::vector<engine::Input>&,
                            const engine::StepResult& result, const engine::State&) {
         for (const engine::Record& record : result.records) {
+            if (const auto* cycle = std::get_if<engine::Cycle>(&record)) ++starts[cycle->zone];
             const auto* line = std::get_if<engine::Moisture>(&record);
             if (line == nullptr || line->time <= plan.from || line->time > plan.to) continue;
             auto& zone = hours[line->zone];
@@ -89,7 +94,8 @@ inline std::vector<Judged> run_landscapes(const weather::Place& place, const Tim
     for (std::size_t i = 0; i < kLandscapes.size(); ++i) {
         const auto& zone = hours[setup.garden.zones[i].id];
         judged.push_back({account_of(kLandscapes[i], zone),
-                          account_of(with_own_roots(kLandscapes[i], setup.specs[i]), zone)});
+                          account_of(with_own_roots(kLandscapes[i], setup.specs[i]), zone),
+                          starts[setup.garden.zones[i].id]});
     }
     return judged;
 }

@@ -182,6 +182,26 @@ TEST_CASE("codec: a state from before grown-in lawns had a book reads, and the b
     CHECK(rig.state.zones[1].settled.book.has_value());
 }
 
+TEST_CASE("codec: a book from before the subsoil lent to it reads, and has borrowed nothing") {
+    const Season& s = season();
+    State last = s.states.back();
+    REQUIRE(last.zones[1].settled.book.has_value());
+    last.zones[1].settled.book->lent_mm = 1.25;
+    std::string text = encode_state(s.rig.setup, last);
+    CHECK(decode_state(s.rig.setup, text).value() == last);
+    const std::string key = ",\"roots_lent_mm\":";
+    for (auto at = text.find(key); at != std::string::npos; at = text.find(key))
+        text.erase(at, text.find_first_of(",}", at + 1) - at);
+    const auto back = decode_state(s.rig.setup, text);
+    REQUIRE_MESSAGE(back.ok(), back.error().message);
+    for (ZoneRuntime& z : last.zones) {
+        for (watering::ZoneState* zone : {&z.settled, &z.past.zone, &z.newer.zone})
+            if (zone->book) zone->book->lent_mm = 0;
+        if (z.word && z.word->past && z.word->past->zone.book) z.word->past->zone.book->lent_mm = 0;
+    }
+    CHECK(back.value() == last);
+}
+
 TEST_CASE("codec: a state from before there was a record of forecasts reads, with none") {
     const Season& s = season();
     const State& last = s.states.back();

@@ -236,6 +236,20 @@ TEST_CASE("ground: readings over several soils mean what they mean over one") {
     const double half = depletion_fraction(column, uniform_state(column, -200), 100);
     CHECK(half > 0.3);
     CHECK(half < 0.8);
+    // Water to a depth: whole at the foot, in proportion within a layer, the pond always.
+    ColumnState flat = uniform_state(column, -200);
+    flat.pond_mm = 1.5;
+    CHECK(storage_mm(column, flat, 300) == doctest::Approx(storage_mm(column, flat)));
+    CHECK(storage_mm(column, flat, 0) == 1.5);
+    const double to_100 = storage_mm(column, flat, 100);
+    CHECK(storage_mm(column, flat, 110) - to_100 ==
+          doctest::Approx(to_100 - storage_mm(column, flat, 90)));
+    // What lies over the depth is nobody's business there.
+    CHECK(drained_below(column, uniform_state(column, -34), 150));
+    ColumnState wet_on_top = uniform_state(column, -34);
+    wet_on_top.theta[0] = column.soil[0]->hydraulics().saturation;
+    CHECK(drained_below(column, wet_on_top, 150));
+    CHECK_FALSE(drained_below(column, uniform_state(column, -30), 150));
     // Wet layers over dry ones leave the roots below as thirsty as they are.
     ColumnState patchy = uniform_state(column, -200);
     const double below = depletion_fraction(column, patchy, 100);

@@ -81,6 +81,14 @@ TEST_CASE("explain: a run, and why") {
         said.text(Verdict::run, Reason::root_zone_used) ==
         "Runs 7 min at 14:05: the grass would have used 8.0 of the 20.0 mm that the soil keeps for "
         "its roots by 14:20; no rain to count on before Tue 20:00.");
+    said.plan.left_to_rain_mm = 0.4; // not worth a word
+    CHECK(said.text(Verdict::run, Reason::root_zone_used).find("room") == std::string::npos);
+    said.plan.left_to_rain_mm = 2.04;
+    CHECK(
+        said.text(Verdict::run, Reason::root_zone_used) ==
+        "Runs 7 min at 14:05: the grass would have used 8.0 of the 20.0 mm that the soil keeps for "
+        "its roots by 14:20; no rain to count on before Tue 20:00; 2.0 mm of room are left "
+        "for rain that may come.");
     said.plan.dry_at = kNow;
     CHECK(said.text(Verdict::withhold, Reason::frost) ==
           "No run although the grass has used 8.0 of the 20.0 mm that the soil keeps for its roots "

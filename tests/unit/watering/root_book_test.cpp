@@ -48,7 +48,7 @@ garden::Zone lawn(soil::TextureClass texture) {
 } // namespace
 
 TEST_CASE("root book: days by hand") {
-    RootBook book{10};
+    RootBook book{10, 0};
     enter_hour(book, 1, 0, 0);
     enter_hour(book, 12, 5, 0);
     CHECK(book.used_mm == doctest::Approx(15));
@@ -77,7 +77,7 @@ TEST_CASE("root book: a day ends once, wherever the sun stands at the full hour"
     // sooner than half an hour before that midnight.
     for (int k = -60; k <= 60; ++k) {
         const double shift = k * std::numbers::pi / 12 / 60;
-        RootBook book{-5};
+        RootBook book{-5, 0};
         int left_at = -1;
         for (int hour = 12; hour < 36 && left_at < 0; ++hour) {
             HourDemand h = hour_of_day(hour);
@@ -197,13 +197,14 @@ TEST_CASE("root book: carried to another soil the roots have used the same share
     const ZoneSpec spec_is = zone_spec(is);
     ZoneState state = initial_state(was, spec_was, 20, local(0, 0));
     CHECK_FALSE(carried(spec_was, state, spec_is, 0).book.has_value());
-    state.book = RootBook{6};
+    state.book = RootBook{6, 1};
     const double depth_mm = roots_mm(spec_was, state.progress);
     const ZoneState now = carried(spec_was, state, spec_is, 0);
     REQUIRE(now.book.has_value());
     CHECK(now.book->used_mm / soil::available_mm(spec_is.column, depth_mm) ==
           doctest::Approx(6 / soil::available_mm(spec_was.column, depth_mm)));
-    CHECK(carried(spec_was, state, spec_was, 0).book->used_mm == 6);
+    CHECK(now.book->lent_mm == doctest::Approx(now.book->used_mm / 6));
+    CHECK(carried(spec_was, state, spec_was, 0).book == state.book);
 }
 
 TEST_CASE("root book: what the soil keeps for the roots is TAW of FAO-56 Eq. 82") {

@@ -26,13 +26,17 @@ double seconds_open(const Rig& rig, WallTime from, WallTime to) {
     return sum;
 }
 
-// Seedlings that wait for their first mow, on the day after `day`.
-Rig seedlings(int day) {
-    Rig rig{garden_of({seed_zone("z1")}, 50), local(0, 5)};
-    rig.run_to(local(day, 12));
-    REQUIRE(rig.zone().settled.progress.phase == turf::Phase::seedling);
-    REQUIRE(turf::needs(rig.zone().settled.progress, rig.now).judge_root_zone);
-    return rig;
+// Seedlings that wait for their first mow, at noon of day 36: lived once, and copied.
+Rig seedlings() {
+    static const Rig kGrown = [] {
+        Rig rig{garden_of({seed_zone("z1")}, 50), local(0, 5)};
+        rig.run_to(local(36, 12));
+        return rig;
+    }();
+    const turf::Progress& progress = kGrown.state.zones.at(0).settled.progress;
+    REQUIRE(progress.phase == turf::Phase::seedling);
+    REQUIRE(turf::needs(progress, kGrown.now).judge_root_zone);
+    return kGrown;
 }
 
 std::vector<Decision> moved(const Rig& rig) {
@@ -46,7 +50,7 @@ std::vector<Decision> moved(const Rig& rig) {
 
 TEST_CASE("mow: what would be due in the hours before it comes sooner, and then nothing until it") {
     // The same days without a mow are watered in those hours, or this test would show nothing.
-    Rig plain = seedlings(36);
+    Rig plain = seedlings();
     Rig rig = plain;
     int watered = 0;
     for (int day = 37; day < 42; ++day) {
@@ -74,7 +78,7 @@ TEST_CASE("mow: what would be due in the hours before it comes sooner, and then 
 }
 
 TEST_CASE("mow: a run that cannot come sooner waits until it is done") {
-    Rig rig = seedlings(36);
+    Rig rig = seedlings();
     // Told when the firm hours have begun already.
     rig.run_to(local(37, 6));
     const WallTime mow = local(37, 14);
@@ -110,7 +114,7 @@ TEST_CASE("mow: seed that is coming up is never let dry for it, and it is said")
 }
 
 TEST_CASE("mow: it is taken back by nothing, by a report, and by time") {
-    Rig rig = seedlings(36);
+    Rig rig = seedlings();
     const WallTime mow = local(37, 14);
     rig.say({MowPlan{"z1", mow}});
     CHECK(rig.zone().mow_at == mow);
@@ -127,7 +131,7 @@ TEST_CASE("mow: it is taken back by nothing, by a report, and by time") {
 
 TEST_CASE(
     "mow: the past and the far future are refused with a reason, an unknown zone with a word") {
-    Rig rig = seedlings(36);
+    Rig rig = seedlings();
     const Moment now{rig.now, rig.mono};
     const auto refused = [&](Seconds ahead) {
         return refusal(rig.setup, rig.state, now, MowPlan{"z1", rig.now + ahead});
@@ -141,7 +145,7 @@ TEST_CASE(
 }
 
 TEST_CASE("mow: a person's own order still runs, and what a person saw dry is watered") {
-    Rig rig = seedlings(36);
+    Rig rig = seedlings();
     rig.run_to(local(37, 8));
     rig.say({MowPlan{"z1", local(37, 14)}});
     const WallTime told = rig.now;
@@ -156,7 +160,7 @@ TEST_CASE("mow: a person's own order still runs, and what a person saw dry is wa
 }
 
 TEST_CASE("mow: as anybody's last word it can be taken back, and so can the report that ended it") {
-    Rig rig = seedlings(36);
+    Rig rig = seedlings();
     const WallTime mow = local(37, 14);
     rig.say({MowPlan{"z1", mow}});
     const auto word = rig.view().zones[0].word;

@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <array>
 #include <cstdint>
+#include <tuple>
 
 namespace firstmow::watering {
 
@@ -91,16 +92,22 @@ void lay(Tap& tap, const Wish& w, ZonePlan& plan, const PlanContext& context, co
         if (fits_s >= task.zone->shortest_run_s) plan.run_s = fits_s;
     }
     const Seconds run{plan.run_s};
-    WallTime earliest = std::max(context.now, task.not_before);
-    if (task.open_until) earliest = std::max(earliest, *task.open_until);
-    if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
-    if (task.bar && task.bar->until) earliest = std::max(earliest, *task.bar->until);
+    const WallTime earliest = may_begin(context, task);
     std::optional<WallTime> start;
     if (packing == Packing::late)
         start = tap.latest(w.open, *plan.start, earliest, run, w.flow_l_per_min);
     else if (packing == Packing::soon)
         start = tap.earliest(w.open, earliest, run, w.flow_l_per_min);
     if (!start) start = tap.earliest(w.open, *plan.start, run, w.flow_l_per_min);
+    // Not before the next day: then as long a run as there is room for today.
+    const Span* today = span_at(w.open, *plan.start);
+    if (today != nullptr && (!start || *start >= today->to)) {
+        const int fits_s = fitting_s(tap, *plan.start, plan.run_s, w.flow_l_per_min);
+        if (fits_s >= task.zone->shortest_run_s) {
+            plan.run_s = fits_s;
+            start = plan.start;
+        }
+    }
     if (!start) {
         plan.verdict = ZonePlan::Verdict::withhold;
         plan.reason = Reason::tap_busy;
@@ -109,7 +116,7 @@ void lay(Tap& tap, const Wish& w, ZonePlan& plan, const PlanContext& context, co
     }
     plan.start = start;
     plan.late = plan.dry_at && *start > *plan.dry_at;
-    tap.take(*start, *start + run, w.flow_l_per_min);
+    tap.take(*start, *start + Seconds{plan.run_s}, w.flow_l_per_min);
 }
 
 // The latest moment at which a wished run begins in time.
@@ -164,14 +171,15 @@ void due_first(std::vector<std::size_t>& order, const std::vector<Wish>& wishes,
     std::rotate(order.begin(), due_now, order.end());
 }
 
-// By their starts; of those that start together the ones first that were found a run.
+// By their starts; of those that start together the ones first that were found a run. Where these
+// are binding, all of them come first.
 std::vector<std::size_t> first_first(const std::vector<Wish>& wishes, const TapDay& day) {
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < wishes.size(); ++i)
         if (wishes[i].plan.verdict == ZonePlan::Verdict::run) order.push_back(i);
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-        return std::pair(!day.runs[a], *wishes[a].plan.start) <
-               std::pair(!day.runs[b], *wishes[b].plan.start);
+        return std::tuple(day.binding && !day.runs[a], *wishes[a].plan.start, !day.runs[a]) <
+               std::tuple(day.binding && !day.runs[b], *wishes[b].plan.start, !day.runs[b]);
     });
     return order;
 }
@@ -269,7 +277,7 @@ std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask>
         wishes.push_back(wish(context, evenings, tasks[i], day.closings[i]));
     Laid laid = lay_one_each(context, tasks, wishes);
     if (!day.crowded) return laid.plans;
-    if (laid.in_time && !day.sparing) {
+    if (laid.in_time && !day.binding) {
         use_idle_tap(context, tasks, wishes, day, laid.plans);
         return laid.plans;
     }

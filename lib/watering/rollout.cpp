@@ -51,12 +51,11 @@ public:
             l.open_until = bed.task.open_until.value_or(context.now);
             turns_ += Seconds{bed.full_s / 2};
             hours_to_ = std::max(hours_to_, bed.hours_to);
-            end_ = std::max(end_, bed.sizer.night_until(bed.hours_to));
+            end_ = std::max(end_, bed.day_to);
         }
         turns_ =
             std::min(turns_ * (static_cast<int>(beds.size()) - 1) / static_cast<int>(beds.size()),
                      kMostTurns);
-        end_ = std::min(end_, context.hours.back().start + Seconds{3600});
     }
 
     LivedDay live() {
@@ -71,9 +70,9 @@ public:
             const bool daylight = hour_of(context_.hours, now).daylight;
             for (Living& l : beds_) {
                 pass(l.now, context_.hours, next, l.open_until > now);
-                if (daylight && is_dry(l.now, l.bed->judged))
-                    out_.cost_min +=
-                        weight(l.bed->stake) * static_cast<double>((next - now).count()) / 60;
+                if (daylight)
+                    out_.cost_min += cost_of_drying(*l.bed, l.now) *
+                                     static_cast<double>((next - now).count()) / 60;
             }
             now = next;
         }
@@ -120,11 +119,9 @@ private:
     }
 
     // Who goes before whom, whatever the hour.
-    static constexpr int kFirstOfAll = 1000;
     using Standing = std::pair<int, int>;
     Standing standing(const Living& l) const {
         const auto place = static_cast<int>(&l - beds_.data());
-        if (goes_once(l)) return {-kFirstOfAll, 0};
         const int stake = way_.dearest_first ? -static_cast<int>(l.bed->stake) : 0;
         switch (way_.first) {
         case Way::First::driest:
@@ -135,10 +132,6 @@ private:
             return {stake, -place};
         }
         return {};
-    }
-    bool goes_once(const Living& l) const {
-        const auto place = static_cast<std::size_t>(&l - beds_.data());
-        return way_.once == place && !out_.next[place];
     }
     bool last_is_due(const Living& l, WallTime now) const {
         return l.wants_last() && now >= l.last_from();

@@ -20,13 +20,11 @@ struct Way {
     enum class First : std::uint8_t { driest, first_bed, last_bed };
     First first = First::driest;
     bool dearest_first = false; // those before all others that drying costs most
-    // Before all that: this bed, once, if it takes water.
-    std::optional<std::size_t> once;
 };
 
 struct LivedDay {
     // Minutes that beds are dry by day until the tap opens again, each times what drying costs it
-    // (shortfall.hpp: weight).
+    // (shared_bed.hpp: cost_of_drying).
     double cost_min = 0;
     Seconds open{0};                             // the tap, for all beds together
     std::vector<std::optional<PlannedRun>> next; // of each bed

@@ -10,17 +10,7 @@ namespace firstmow::watering {
 // Refers to itself: it stays where it was made.
 struct SharedBed {
     SharedBed(const PlanContext& context, const Evenings& evenings, const ZoneTask& zone_task,
-              std::size_t index)
-        : task(zone_task),
-          zone(index),
-          flow_l_per_min(zone_task.zone->flow_l_per_min()),
-          stake(at_stake(zone_task.state.progress)),
-          test(planned_for(zone_task)),
-          judged(test),
-          open(open_for(context, evenings, zone_task.needs.before_sunset)),
-          sizer(context, task, test, open) {
-        judged.threshold_kpa = (test.threshold_kpa + zone_task.needs.threshold_kpa) / 2;
-    }
+              std::size_t index);
     SharedBed(const SharedBed&) = delete;
     SharedBed& operator=(const SharedBed&) = delete;
 
@@ -28,17 +18,27 @@ struct SharedBed {
     std::size_t zone; // its place among the tasks
     double flow_l_per_min;
     AtStake stake;
-    DryTest test;   // when it is dry to the planner, cautious as it is
-    DryTest judged; // when it counts as dry in a day that is lived through: halfway to the need
+    DryTest test;     // when it is dry to the planner, cautious as it is
+    DryTest near_dry; // halfway from there to its need
+    DryTest dry;      // by its need
     std::vector<Span> open;
     Sizer sizer;
-    // Of its day:
     WallTime earliest; // when it may have its next run, from
-    WallTime opening;  // of the hours
-    WallTime hours_to; // and their end
-    int longest_s = 0; // of a run, what the bed takes in one go
-    int full_s = 0;    // of one that fills it when it is dry
+    // The hours of its day, those that are open or open next; none within what is known: both at
+    // the end of that.
+    WallTime opening;
+    WallTime hours_to;
+    WallTime opens_again; // after them
+    WallTime day_to;      // when a day that is lived through ends: a little later
+    int longest_s = 0;    // of a run, what the bed takes in one go
+    int full_s = 0;       // of one that fills it when it is dry; 0: see look_closer()
+    // Takes a while: for beds whose day is looked at.
+    void look_closer(WallTime now);
 };
+
+// What a minute by day costs in a day that is lived through, by the model: in full where the bed is
+// dry, a little where it is nearly so, for the model errs, and where it can be watered again.
+double cost_of_drying(const SharedBed& bed, const Outlook& now);
 
 // A bed's last run of the day, with which it lasts until the next: it ends there and takes so long.
 struct LastRun {

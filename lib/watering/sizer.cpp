@@ -15,8 +15,10 @@ constexpr Seconds kSpacing{9000};
 constexpr Seconds kWorthTwo{1800};
 // After the night's last run the bed shall stay damp until a little after the tap may run again.
 constexpr Seconds kMorningSlack{1200};
-// Water beyond field capacity that a run may leave in the bed on its way down.
+// Water beyond field capacity that a run may leave in the bed on its way down; and the last of a
+// day, where the bed then lasts longer by day.
 constexpr double kExcessMm = 1.0;
+constexpr double kMostExcessMm = 2.0;
 // Where the tap is closed for long the bed may be wetted this many times as deep, if it then stays
 // damp for longer by at least so much.
 constexpr double kFeedingDepths = 2.5;
@@ -228,7 +230,8 @@ int Sizer::shortest_lasting(const Outlook& before, int shortest, int most, WallT
 
 int Sizer::deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const {
     const double full_mm =
-        deficit_mm(before, kFeedingDepths * task_.needs.wet_depth_mm) + kExcessMm;
+        std::max(deficit_mm(before, kFeedingDepths * task_.needs.wet_depth_mm) + kExcessMm,
+                 deficit_mm(before, task_.needs.wet_depth_mm) + kMostExcessMm);
     const int full = seconds_for(full_mm, start);
     if (full <= most) return 0;
     const WallTime at_most = dry_after(before, most, until);

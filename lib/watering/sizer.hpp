@@ -10,8 +10,8 @@
 // longer.
 // A run that would be the last of a day: the shortest with which the bed lasts until the tap may
 // run again, but no more than fills the wetted depth and a millimetre; or a short one now and
-// another late in the day, where that comes cheaper. Where the tap is closed by day for longer it
-// wets deeper, as far as that helps.
+// another late in the day, where that comes cheaper. Where the bed would still be dry by day, as
+// where the tap is closed then, it gives more, as far as that helps.
 #pragma once
 
 #include "watering/planner.hpp"
@@ -23,6 +23,10 @@ struct Size {
     int first_s = 0; // what it can take in one go
     double left_to_rain_mm = 0;
 };
+
+// What a start costs, in mm on what is judged: pipes that fill and drain, valves that wear
+// (default).
+inline constexpr double kStartMm = 0.2;
 
 class Sizer {
 public:

@@ -10,15 +10,13 @@ namespace firstmow::watering {
 
 namespace {
 
-// Lengths that are compared, as shares of the run that fills the bed; for how long; and what else
-// costs: a start (pipes that fill and drain, valves that wear: a default), an hour of the sun on a
-// dry bed.
+// Lengths that are compared, as shares of the run that fills the bed; for how long; and what an
+// hour of the sun on a dry bed costs.
 constexpr std::array<double, 6> kShares{1.6, 1.0, 0.7, 0.5, 0.35, 0.2};
 constexpr double kUsualShare = 0.5;
 constexpr Seconds kNear{3600};
 constexpr Seconds kTried{24 * 3600};
 constexpr Seconds kStep{900};
-constexpr double kStartMm = 0.2;
 constexpr double kDryMmPerH = 10;
 
 // The cheapest of `count`, where costs have one valley: down from `begin`, to whichever side falls.

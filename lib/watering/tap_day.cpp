@@ -1,6 +1,7 @@
 #include "watering/tap_day.hpp"
 
 #include "watering/rollout.hpp"
+#include "watering/slot_day.hpp"
 #include "watering/tap.hpp"
 
 #include <algorithm>
@@ -25,13 +26,6 @@ constexpr std::size_t kFewBeds = 8;
 
 using Beds = std::deque<SharedBed>;
 
-// The hours that are open, or open next.
-const Span* day_of(const std::vector<Span>& open, WallTime now) {
-    for (const Span& span : open)
-        if (now < span.to) return &span;
-    return nullptr;
-}
-
 // The seedbeds that share the tap today.
 Beds beds_of(const PlanContext& context, const Evenings& evenings,
              std::span<const ZoneTask> tasks) {
@@ -40,18 +34,8 @@ Beds beds_of(const PlanContext& context, const Evenings& evenings,
         const ZoneTask& task = tasks[i];
         const bool barred = task.bar && !task.bar->until;
         if (!task.under_way || !task.soaked || task.needs.judge_root_zone || barred) continue;
-        SharedBed& bed = beds.emplace_back(context, evenings, task, i);
-        const Span* day = day_of(bed.open, context.now);
-        if (day == nullptr || day->to >= context.hours.back().start) {
-            beds.pop_back();
-            continue;
-        }
-        bed.opening = day->from;
-        bed.hours_to = day->to;
-        bed.earliest = std::max({context.now, day->from, task.not_before,
-                                 task.open_until.value_or(context.now),
-                                 task.hold_until.value_or(context.now)});
-        if (task.bar) bed.earliest = std::max(bed.earliest, *task.bar->until);
+        const SharedBed& bed = beds.emplace_back(context, evenings, task, i);
+        if (bed.hours_to >= context.hours.back().start) beds.pop_back();
     }
     return beds;
 }
@@ -121,8 +105,8 @@ struct Choice {
     bool reverse = false;
 };
 
-// As usual first, then by what they have been found good for, those first that take little water,
-// and as many as there is time for.
+// By what they have been found good for, those first that take little water, and as many as there
+// is time for. The usual way, with the last runs in their usual order, is none of them.
 std::vector<Choice> choices_of(const Beds& beds) {
     using First = Way::First;
     const bool alike = std::all_of(beds.begin(), beds.end(), [&](const SharedBed& bed) {
@@ -158,16 +142,13 @@ std::vector<Choice> choices_of(const Beds& beds) {
             ways.push_back(ahead(1, kDay, First::driest, false));
         }
         ways.push_back(ahead(1, kDay, First::last_bed, dearest_first));
-        for (std::size_t i = 0; i < beds.size() && !alike; ++i) {
-            ways.push_back(ahead(1, kDay, First::driest, dearest_first));
-            ways.back().once = i;
-        }
     }
     std::vector<Choice> choices;
     for (const bool reverse : {false, true})
         for (const Way& way : ways)
             choices.push_back({way, reverse});
-    choices.resize(std::min(choices.size(), kMostBeds / beds.size()));
+    choices.erase(choices.begin()); // it is known
+    choices.resize(std::min(choices.size(), std::max(kMostBeds / beds.size(), std::size_t{1}) - 1));
     return choices;
 }
 
@@ -191,6 +172,28 @@ bool could_begin(const PlanContext& context, std::span<const ZoneTask> tasks, co
     });
 }
 
+using NextRuns = std::vector<std::optional<PlannedRun>>;
+
+// The next runs of the best of some ways; `usual` is the first of them.
+NextRuns by_ways(const PlanContext& context, std::span<const ZoneTask> tasks, const Beds& beds,
+                 const std::vector<LastRun>& last, const Before* before, LivedDay usual,
+                 bool& binding) {
+    LivedDay best = std::move(usual);
+    std::optional<std::vector<LastRun>> reversed;
+    for (const Choice& choice : choices_of(beds)) {
+        if (best.cost_min <= 0) break;
+        if (choice.reverse && !reversed)
+            reversed = last_runs(context, tasks, beds, last_first(beds, true), before);
+        LivedDay lived =
+            live_day(context, tasks, beds, choice.reverse ? *reversed : last, choice.way);
+        if (!better(lived, best)) continue;
+        best = std::move(lived);
+        // Beds are let dry so that those are spared which drying costs more.
+        binding = choice.way.dearest_first && best.cost_min > 0;
+    }
+    return best.next;
+}
+
 } // namespace
 
 TapDay tap_day(const PlanContext& context, const Evenings& evenings,
@@ -210,11 +213,8 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
     const auto order = last_first(beds, false);
     Before before{last_runs(context, tasks, beds, order), {}};
     if (load_of(context, beds, before.runs) < kMuch) return day;
-    for (SharedBed& bed : beds) {
-        bed.full_s = bed.sizer.full_when_dry_s(bed.hours_to);
-        bed.longest_s =
-            bed.sizer.split(bed.sizer.at(context.now), bed.task.zone->longest_run_s).first_s;
-    }
+    for (SharedBed& bed : beds)
+        bed.look_closer(context.now);
     auto last = before.runs;
     const Before* known = nullptr;
     if (beds.size() <= kFewBeds) {
@@ -228,23 +228,15 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
 
     if (!could_begin(context, tasks, beds)) return day;
 
-    std::optional<std::vector<LastRun>> reversed;
-    std::optional<LivedDay> best;
-    for (const Choice& choice : choices_of(beds)) {
-        if (choice.reverse && !reversed)
-            reversed = last_runs(context, tasks, beds, last_first(beds, true), known);
-        LivedDay lived =
-            live_day(context, tasks, beds, choice.reverse ? *reversed : last, choice.way);
-        if (!best && lived.cost_min <= 0) return day; // as usual
-        if (!best || better(lived, *best)) {
-            best = std::move(lived);
-            day.sparing = choice.way.dearest_first && best->cost_min > 0;
-        }
-        if (best->cost_min <= 0) break;
-    }
+    const LivedDay usual = live_day(context, tasks, beds, last, {});
+    if (usual.cost_min <= 0) return day;
     day.crowded = true;
+    day.binding = beds.size() <= kMostSlotBeds;
+    const NextRuns next = day.binding
+                              ? slot_day(context, tasks, beds).next
+                              : by_ways(context, tasks, beds, last, known, usual, day.binding);
     for (std::size_t i = 0; i < beds.size(); ++i)
-        day.runs[beds[i].zone] = best->next[i];
+        day.runs[beds[i].zone] = next[i];
     return day;
 }
 

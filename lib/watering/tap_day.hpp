@@ -6,11 +6,11 @@
 // where its own last run does.
 //
 // Where beds want much of the tap's time, the rest of the day is lived through in the model
-// (rollout.hpp). If a bed is dry by day in it, other ways to share the tap are lived through as
-// well, and the next run of each bed is taken from the day that goes best (a rollout: Bertsekas,
+// (rollout.hpp). If a bed is dry by day in it, better ways to share the tap are looked for: for few
+// beds by a search over slots of time (slot_day.hpp), for more by living through some other ways
+// as well; and the next run of each bed is taken from the day that goes best (a rollout: Bertsekas,
 // Tsitsiklis and Wu 1997). No guarantee comes with it: the day is lived in coarser steps and with
-// simpler lengths than the planner's own, and while every bed can still be in time its runs only
-// fill what the others leave of the tap.
+// simpler lengths than the planner's own.
 #pragma once
 
 #include "watering/wish.hpp"
@@ -23,9 +23,8 @@ struct TapDay {
     std::vector<std::optional<WallTime>> closings;
     // Where the tap does not suffice as it is usually shared, each bed's next run.
     std::vector<std::optional<PlannedRun>> runs;
-    bool crowded = false; // then `runs` hold
-    // And beds are let dry so that those are spared which drying costs more.
-    bool sparing = false;
+    bool crowded = false; // then `runs` hold: while all are in time without them, in idle hours
+    bool binding = false; // then they do whatever else is wished
 };
 TapDay tap_day(const PlanContext& context, const Evenings& evenings,
                std::span<const ZoneTask> tasks);

@@ -239,6 +239,14 @@ Wish wish(const PlanContext& context, const ZoneTask& task) {
     return wish(context, evenings_of(context), task);
 }
 
+WallTime may_begin(const PlanContext& context, const ZoneTask& task) {
+    WallTime earliest = std::max(context.now, task.not_before);
+    if (task.open_until) earliest = std::max(earliest, *task.open_until);
+    if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
+    if (task.bar && task.bar->until) earliest = std::max(earliest, *task.bar->until);
+    return earliest;
+}
+
 DryTest planned_for(const ZoneTask& task) {
     DryTest test = dry_test(*task.spec, task.state.progress, task.needs);
     if (test.layer == DryTest::Layer::seed_zone)
@@ -280,11 +288,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     plan.threshold_kpa = test.threshold_kpa;
     const Sizer sizer(context, task, test, hours);
 
-    WallTime earliest = std::max(context.now, task.not_before);
-    if (task.open_until) earliest = std::max(earliest, *task.open_until);
-    if (task.hold_until) earliest = std::max(earliest, *task.hold_until);
-    if (task.bar && task.bar->until) earliest = std::max(earliest, *task.bar->until);
-
+    const WallTime earliest = may_begin(context, task);
     const int owed_s = still_owed_s(w, sizer, task, earliest);
     if (owed_s > 0) {
         plan.reason = Reason::rest_of_run;

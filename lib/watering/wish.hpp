@@ -25,6 +25,10 @@ Wish wish(const PlanContext& context, const ZoneTask& task);
 // The same with a run that was found for it otherwise, where one is wished.
 void give(Wish& wish, const PlanContext& context, const ZoneTask& task, const PlannedRun& run);
 
+// When the zone's next run may begin at the earliest, as far as hours and the tap let it: not while
+// its valve is open, it rests, a person holds it or an interlock forbids it.
+WallTime may_begin(const PlanContext& context, const ZoneTask& task);
+
 // When the zone counts as dry to the planner, with its margins for what it cannot know.
 DryTest planned_for(const ZoneTask& task);
 // When the zone may be watered, as far ahead as a plan looks.

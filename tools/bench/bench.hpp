@@ -12,12 +12,12 @@ struct Options {
     bool thermal = false; // the judge with a temperature profile
     int worst = 12;       // rows named
     int threads = 1;
-    int width = 30;            // labels that the search with foresight keeps
-    double start_price_mm = 0; // what a start costs foresight, in mm of water
-    bool fine = false;         // judged on the fine grid; searched on the quick one always
-    bool alone = false;        // the planner alone: no timer, no foresight
-    bool runs = false;         // every run of every schedule listed
-    std::string pick;          // cases whose "WEATHER,SOIL" holds this
+    int width = 30;                       // labels that the search with foresight keeps
+    std::optional<double> start_price_mm; // what a start costs foresight; else what the planner has
+    bool fine = false;  // judged on the fine grid; searched on the quick one always
+    bool alone = false; // the planner alone: no timer, no foresight
+    bool runs = false;  // every run of every schedule listed
+    std::string pick;   // cases whose "WEATHER,SOIL" holds this
     // Measured seasons beside the invented weather: see season_files.hpp.
     std::optional<std::string> folder;
     // A measured season instead of the invented ones.
@@ -35,6 +35,8 @@ bool columns(const Options& options);
 bool moisture(const Options& options);
 // The planner beside a schedule with perfect foresight and a fixed timer, before emergence.
 bool planner(const Options& options);
+// The planner on a tap that is busy all day, beside an exhaustive search.
+void shared_tap(const Options& options);
 // Grown-in landscapes by the account that weather-based controllers are judged by.
 bool landscapes(const Options& options);
 // Estimates of radiation, humidity and wind against what was measured, by method.

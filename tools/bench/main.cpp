@@ -12,7 +12,7 @@ int main(int argc, char** argv) {
     app.add_option("--only", only,
                    "one part: columns, moisture, planner, landscapes, fill, cost or season")
         ->check(CLI::IsMember(
-            {"columns", "moisture", "planner", "landscapes", "fill", "cost", "season"}));
+            {"columns", "moisture", "planner", "shared", "landscapes", "fill", "cost", "season"}));
     app.add_option("--days", options.days, "length of a trial or season")->check(CLI::Range(2, 90));
     app.add_option("--refine", options.refine, "cut every layer of the engine's in so many")
         ->check(CLI::Range(1, 4));
@@ -27,10 +27,12 @@ int main(int argc, char** argv) {
     app.add_option("--width", options.width, "planner: how widely foresight searches")
         ->check(CLI::Range(2, 5000));
     app.add_option("--start-price", options.start_price_mm,
-                   "planner: what a start costs foresight, mm of water")
+                   "planner: what a start costs foresight, mm of water (else what the planner "
+                   "reckons it at; 0: starts are free)")
         ->check(CLI::Range(0.0, 10.0));
     app.add_flag("--fine", options.fine, "planner: judged on the fine grid");
-    app.add_flag("--alone", options.alone, "planner: by itself, without timer and foresight");
+    app.add_flag("--alone", options.alone,
+                 "planner: by itself, without timer and foresight; shared: without the search");
     app.add_flag("--runs", options.runs, "planner: lists every run of every schedule");
     app.add_option("--pick", options.pick, "planner: only cases whose \"WEATHER,SOIL\" holds this");
     app.add_option("--weather", options.weather, "weather CSV of a measured season");
@@ -42,6 +44,7 @@ int main(int argc, char** argv) {
     if ((only.empty() || only == "columns") && !columns(options)) return 1;
     if ((only.empty() || only == "moisture") && !moisture(options)) return 1;
     if ((only.empty() || only == "planner") && !planner(options)) return 1;
+    if (only.empty() || only == "shared") shared_tap(options);
     if ((only.empty() || only == "landscapes") && !landscapes(options)) return 1;
     if ((only.empty() || only == "fill") && !fill(options)) return 1;
     if (only.empty() || only == "cost") cost(options);

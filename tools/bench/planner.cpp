@@ -6,6 +6,7 @@
 #include "side_by_side.hpp"
 #include "six_weathers.hpp"
 #include "trial_season.hpp"
+#include "watering/sizer.hpp"
 #include "watering/zone_model.hpp"
 #include "weather/sun.hpp"
 
@@ -22,7 +23,7 @@ using namespace compare;
 constexpr Seconds kStep{300};
 constexpr int kSownAfterDays = 4;           // of a measured season
 constexpr int kOpens_h = 5, kCloses_h = 20; // as in the garden of trial_season.cpp
-constexpr int kFirstSoak_h = 2;
+constexpr Seconds kFirstSoak{1800};         // of the first morning, before hours count
 constexpr double kSameDryness_h = 0.25;
 constexpr Seconds kEvening{2 * 3600};
 constexpr std::array<soil::TextureClass, 4> kPlannerSoils{
@@ -42,6 +43,7 @@ struct Case {
     int timer_min = 0;
     double rain_mm = 0, days = 0;
     long dropped = 0;
+    double start_price_mm = 0;
     std::size_t found_by = kForesight;
     // Water over foresight's.
     double ratio(std::size_t who) const {
@@ -78,7 +80,7 @@ BedDays bed_days(const TrialSeason& season, const Sprinkling& sprinkling, const 
     BedDays days;
     days.own = ZoneWeather{spec, state, from, {}};
     weather::CloudMemory clouds;
-    const WallTime soaked = from + Seconds{(kOpens_h + kFirstSoak_h) * 3600};
+    const WallTime soaked = from + Seconds{kOpens_h * 3600} + kFirstSoak;
     for (const weather::Hour& truth : season.plan.truth) {
         if (truth.start < from || truth.start >= season.plan.to) continue;
         const auto hour = watering::hour_demand(place, truth, clouds);
@@ -174,6 +176,14 @@ std::vector<std::size_t> timer_starts(const BedDays& days) {
     return starts;
 }
 
+double start_price_mm(const JudgedBed& bed) {
+    return watering::kStartMm / bed.low_quarter;
+}
+
+double cost_mm(const compare::Outcome& of, double start_price_mm) {
+    return of.water_mm + start_price_mm * static_cast<double>(of.starts);
+}
+
 void run_case(Case& c, const Options& options) {
     TrialSeason season = season_of(*c.season, c.soil, options.days);
     const JudgedBed bed = judged_bed(season);
@@ -192,7 +202,9 @@ void run_case(Case& c, const Options& options) {
         given[who].resize(steps);
     SearchOptions search;
     search.width = static_cast<std::size_t>(options.width);
-    search.price_mm_per_start = options.start_price_mm;
+    // As the planner reckons it, in mm on the driest quarter; water is counted on the whole zone.
+    search.price_mm_per_start = options.start_price_mm.value_or(start_price_mm(bed));
+    c.start_price_mm = search.price_mm_per_start;
     if (options.alone) {
         given[kTimer] = given[kForesight] = given[kPerfect];
     } else {
@@ -210,10 +222,12 @@ void run_case(Case& c, const Options& options) {
         if (options.runs)
             c.runs[who] = list_of(bed, days, given[who], grid, season.plan.from, local);
     }
-    // The yardstick is the best schedule that is known, whoever found it: less water, no drier.
+    // The yardstick is the best schedule that is known, whoever found it: cheaper, no drier.
     for (const std::size_t who : {kPerfect, kNoisy, kNone, kTimer}) {
         const Outcome& best = c.of[kForesight];
-        if (c.of[who].water_mm >= best.water_mm || c.of[who].dry_h > best.dry_h + kSameDryness_h)
+        if (cost_mm(c.of[who], search.price_mm_per_start) >=
+                cost_mm(best, search.price_mm_per_start) ||
+            c.of[who].dry_h > best.dry_h + kSameDryness_h)
             continue;
         c.of[kForesight] = c.of[who];
         c.wet_nights[kForesight] = c.wet_nights[who];
@@ -252,14 +266,6 @@ void print_ratios(const std::vector<Case>& cases) {
     std::printf("\n\n");
 }
 
-// What the planner reckons a start at (watering/sizer_trial.cpp). Foresight with no price on starts
-// saves water by many short runs.
-constexpr double kStartMm = 0.2;
-
-double with_starts_mm(const compare::Outcome& of) {
-    return of.water_mm + kStartMm * static_cast<double>(of.starts);
-}
-
 void print_summary(const std::vector<Case>& cases) {
     constexpr std::array<double, 3> kAims{1.10, 1.20, 1.35};
     for (const std::size_t who : {kPerfect, kNoisy, kNone}) {
@@ -269,10 +275,11 @@ void print_summary(const std::vector<Case>& cases) {
         double water = 0, least = 0, evaporation = 0, deeper = 0;
         double cost = 0, least_cost = 0, worst_cost = 0;
         for (const Case& c : cases) {
-            cost += with_starts_mm(c.of[who]);
-            least_cost += with_starts_mm(c.of[kForesight]);
-            worst_cost =
-                std::max(worst_cost, with_starts_mm(c.of[who]) / with_starts_mm(c.of[kForesight]));
+            const double mine = cost_mm(c.of[who], c.start_price_mm);
+            const double best = cost_mm(c.of[kForesight], c.start_price_mm);
+            cost += mine;
+            least_cost += best;
+            worst_cost = std::max(worst_cost, mine / best);
             ratios.push_back(c.ratio(who));
             within += c.ratio(who) <= kAims[who];
             // Where even foresight is dry: within 5 % of the hours more.
@@ -293,14 +300,14 @@ void print_summary(const std::vector<Case>& cases) {
             "%zu\n  dearest %.2f: %s, %s. Of what is more, %.0f %% evaporates and %.0f %% "
             "goes deeper than 50 mm\n  dry at most 1 %% in %d; driest %.1f %%: %s, %s. No "
             "spell of more than 1 h below -500 kPa in %d\n  no more water than the timer's "
-            "and no drier in %d\n  counting %.1f mm for each start: %.2f of foresight's in all, "
+            "and no drier in %d\n  counting %.2f mm for each start: %.2f of foresight's in all, "
             "dearest %.2f\n",
             kNames[who], water / least, ratios[ratios.size() / 2], kAims[who], within, cases.size(),
             dearest->ratio(who), dearest->season->name.c_str(), soil::key(dearest->soil).data(),
             100 * evaporation / (water - least), 100 * deeper / (water - least), damp,
             100 * driest->of[who].dry_share(), driest->season->name.c_str(),
-            soil::key(driest->soil).data(), no_spell, thriftier, kStartMm, cost / least_cost,
-            worst_cost);
+            soil::key(driest->soil).data(), no_spell, thriftier, cases.front().start_price_mm,
+            cost / least_cost, worst_cost);
     }
     std::printf("\n");
 }
@@ -322,7 +329,7 @@ bool planner(const Options& options) {
         for (const soil::TextureClass soil : kPlannerSoils)
             if ((season.name + "," + std::string(soil::key(soil))).find(options.pick) !=
                 std::string::npos)
-                cases.push_back({&season, soil, {}, {}, {}, 0, 0, 0, 0, kForesight});
+                cases.push_back({&season, soil, {}, {}, {}, 0, 0, 0, 0, 0, kForesight});
     if (cases.empty()) {
         std::fprintf(stderr, "bench: --pick leaves no case; a part of \"WEATHER,SOIL\" is right\n");
         return false;

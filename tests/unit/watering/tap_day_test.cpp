@@ -136,6 +136,8 @@ TEST_CASE("tap day: the day that is lived through counts dryness by what it cost
         for (turf::SpeciesProgress& species : task.state.progress.species)
             species.tau = 1.3 * species.slowness;
     const LivedDay dying = lived(tasks);
-    CHECK(dying.cost_min ==
-          doctest::Approx(waiting.cost_min * weight(AtStake::stand) / weight(AtStake::time)));
+    // A bed that drying kills is also held a little farther from it.
+    const double times = weight(AtStake::stand) / weight(AtStake::time);
+    CHECK(dying.cost_min >= times * waiting.cost_min);
+    CHECK(dying.cost_min <= 1.05 * times * waiting.cost_min);
 }

@@ -202,24 +202,26 @@ private:
     using Set = unsigned; // of beds, by bits
     static bool holds(Set set, std::size_t bed) { return (set >> bed & 1U) != 0; }
 
+    bool fit(Set set, int slot) const {
+        Tap tap(*context_.garden);
+        for (const ZoneTask& task : tasks_)
+            if (task.open_until)
+                tap.take(context_.now, *task.open_until, task.zone->flow_l_per_min());
+        const WallTime end = slots_.end(slot);
+        for (std::size_t i = 0; i < beds_.size(); ++i) {
+            if (!holds(set, i)) continue;
+            const WallTime from = std::max(slots_.from(slot), beds_[i].earliest);
+            if (from >= end || !tap.has_room(from, end, beds_[i].flow_l_per_min)) return false;
+            tap.take(from, end, beds_[i].flow_l_per_min);
+        }
+        return true;
+    }
     // Who may have the tap together in that slot.
     std::vector<Set> sets(int slot) const {
-        std::vector<Set> sets;
-        for (Set set = 0; set < 1U << beds_.size(); ++set) {
-            Tap tap(*context_.garden);
-            for (const ZoneTask& task : tasks_)
-                if (task.open_until)
-                    tap.take(context_.now, *task.open_until, task.zone->flow_l_per_min());
-            bool fits = true;
-            for (std::size_t i = 0; i < beds_.size() && fits; ++i) {
-                if (!holds(set, i)) continue;
-                const WallTime from = std::max(slots_.from(slot), beds_[i].earliest);
-                fits = from < slots_.end(slot) &&
-                       tap.has_room(from, slots_.end(slot), beds_[i].flow_l_per_min);
-                if (fits) tap.take(from, slots_.end(slot), beds_[i].flow_l_per_min);
-            }
-            if (fits) sets.push_back(set);
-        }
+        std::vector<Set> sets{0};
+        for (std::size_t k = 0; k < sets.size(); ++k)
+            for (auto i = static_cast<std::size_t>(std::bit_width(sets[k])); i < beds_.size(); ++i)
+                if (const Set more = sets[k] | 1U << i; fit(more, slot)) sets.push_back(more);
         // Idle taps are of no use where water is short; what proves needless is taken back.
         std::erase_if(sets, [all = sets](Set set) {
             return std::any_of(all.begin(), all.end(),

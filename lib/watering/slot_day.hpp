@@ -23,7 +23,7 @@ struct SlotDay {
 };
 
 // For so many beds: of more there are too many sharings to look at enough of them.
-inline constexpr std::size_t kMostSlotBeds = 4;
+inline constexpr std::size_t kMostSlotBeds = 8;
 
 // Of 1 to kMostSlotBeds beds. A run may wet deeper than a bed is wetted where the tap is its own:
 // what lies deeper feeds the seed zone later, when others have the tap.

@@ -24,6 +24,10 @@ constexpr Seconds kLongBefore{3600};
 // Of more their last runs are not looked at twice, for the same reason.
 constexpr std::size_t kFewBeds = 8;
 
+// Of so many what was found slot by slot is taken as it is. Where more share the tap, slots are too
+// long: beds that can be in time one after the other are not to be late by minutes.
+constexpr std::size_t kBindingBeds = 4;
+
 using Beds = std::deque<SharedBed>;
 
 // The seedbeds that share the tap today.
@@ -231,8 +235,8 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
     const LivedDay usual = live_day(context, tasks, beds, last, {});
     if (usual.cost_min <= 0) return day;
     day.crowded = true;
-    day.binding = beds.size() <= kMostSlotBeds;
-    const NextRuns next = day.binding
+    day.binding = beds.size() <= kBindingBeds;
+    const NextRuns next = beds.size() <= kMostSlotBeds
                               ? slot_day(context, tasks, beds).next
                               : by_ways(context, tasks, beds, last, known, usual, day.binding);
     for (std::size_t i = 0; i < beds.size(); ++i)

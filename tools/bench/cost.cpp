@@ -117,6 +117,7 @@ void cost(const Options&) {
     }
     planning(16, false);
     planning(16, true);
+    planning(8, true);
     planning(4, true);
     planning(2, true);
     Options plain;

@@ -123,15 +123,7 @@ private:
     Standing standing(const Living& l) const {
         const auto place = static_cast<int>(&l - beds_.data());
         const int stake = way_.dearest_first ? -static_cast<int>(l.bed->stake) : 0;
-        switch (way_.first) {
-        case Way::First::driest:
-            return {stake, 0};
-        case Way::First::first_bed:
-            return {stake, place};
-        case Way::First::last_bed:
-            return {stake, -place};
-        }
-        return {};
+        return {stake, way_.first == Way::First::first_bed ? place : 0};
     }
     bool last_is_due(const Living& l, WallTime now) const {
         return l.wants_last() && now >= l.last_from();

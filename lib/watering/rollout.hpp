@@ -17,7 +17,7 @@ struct Way {
     Seconds ahead_span{kWholeDay}; // only so long before the end of the hours
     double run_share = 0.5;        // of the run that fills it
     // Who goes first: the driest, or always the same one, where there is not enough for all.
-    enum class First : std::uint8_t { driest, first_bed, last_bed };
+    enum class First : std::uint8_t { driest, first_bed };
     First first = First::driest;
     bool dearest_first = false; // those before all others that drying costs most
 };

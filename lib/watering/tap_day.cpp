@@ -78,11 +78,11 @@ std::vector<LastRun> last_runs(const PlanContext& context, std::span<const ZoneT
 }
 
 // Those have the end of the hours that drying costs most; else the garden's order counts, which is
-// the same at the next plan, or its reverse.
-std::vector<std::size_t> last_first(const Beds& beds, bool reverse) {
+// the same at the next plan.
+std::vector<std::size_t> last_first(const Beds& beds) {
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < beds.size(); ++i)
-        order.push_back(reverse ? beds.size() - 1 - i : i);
+        order.push_back(i);
     std::stable_sort(order.begin(), order.end(),
                      [&](std::size_t a, std::size_t b) { return beds[a].stake > beds[b].stake; });
     return order;
@@ -103,15 +103,9 @@ double load_of(const PlanContext& context, const Beds& beds, const std::vector<L
     return load;
 }
 
-// A way, and which of the orders of last runs.
-struct Choice {
-    Way way;
-    bool reverse = false;
-};
-
 // By what they have been found good for, those first that take little water, and as many as there
-// is time for. The usual way, with the last runs in their usual order, is none of them.
-std::vector<Choice> choices_of(const Beds& beds) {
+// is time for. The usual way is none of them.
+std::vector<Way> other_ways(const Beds& beds) {
     using First = Way::First;
     const bool alike = std::all_of(beds.begin(), beds.end(), [&](const SharedBed& bed) {
         return bed.stake == beds.front().stake;
@@ -128,32 +122,15 @@ std::vector<Choice> choices_of(const Beds& beds) {
     constexpr Seconds kEvening{2 * 3600};
     constexpr Seconds kAfternoon{4 * 3600};
     constexpr Seconds kDay = Way::kWholeDay;
-    std::vector<Way> ways{{},
-                          ahead(0.5, kEvening, First::driest, false),
-                          ahead(0.4, kDay, First::driest, false),
-                          ahead(1, kDay, First::driest, !alike),
-                          ahead(1, kDay, First::first_bed, false),
-                          ahead(0.5, kAfternoon, First::driest, false)};
     Way filling;
     filling.run_share = 1;
-    ways.push_back(filling);
-    for (const bool dearest_first : {false, true}) {
-        if (alike && dearest_first) break;
-        if (dearest_first) {
-            ways.push_back(ahead(0.4, kDay, First::driest, true));
-            ways.push_back(ahead(1, kDay, First::first_bed, true));
-        } else if (!alike) {
-            ways.push_back(ahead(1, kDay, First::driest, false));
-        }
-        ways.push_back(ahead(1, kDay, First::last_bed, dearest_first));
-    }
-    std::vector<Choice> choices;
-    for (const bool reverse : {false, true})
-        for (const Way& way : ways)
-            choices.push_back({way, reverse});
-    choices.erase(choices.begin()); // it is known
-    choices.resize(std::min(choices.size(), std::max(kMostBeds / beds.size(), std::size_t{1}) - 1));
-    return choices;
+    std::vector<Way> ways{
+        ahead(0.5, kEvening, First::driest, false),   ahead(0.4, kDay, First::driest, false),
+        ahead(1, kDay, First::driest, !alike),        ahead(1, kDay, First::first_bed, false),
+        ahead(0.5, kAfternoon, First::driest, false), filling};
+    // The usual way has been lived through already.
+    ways.resize(std::min(ways.size(), std::max(kMostBeds / beds.size(), std::size_t{1}) - 1));
+    return ways;
 }
 
 // Less dry; where it is all the same within minutes, less water.
@@ -180,20 +157,15 @@ using NextRuns = std::vector<std::optional<PlannedRun>>;
 
 // The next runs of the best of some ways; `usual` is the first of them.
 NextRuns by_ways(const PlanContext& context, std::span<const ZoneTask> tasks, const Beds& beds,
-                 const std::vector<LastRun>& last, const Before* before, LivedDay usual,
-                 bool& binding) {
+                 const std::vector<LastRun>& last, LivedDay usual, bool& binding) {
     LivedDay best = std::move(usual);
-    std::optional<std::vector<LastRun>> reversed;
-    for (const Choice& choice : choices_of(beds)) {
+    for (const Way& way : other_ways(beds)) {
         if (best.cost_min <= 0) break;
-        if (choice.reverse && !reversed)
-            reversed = last_runs(context, tasks, beds, last_first(beds, true), before);
-        LivedDay lived =
-            live_day(context, tasks, beds, choice.reverse ? *reversed : last, choice.way);
+        LivedDay lived = live_day(context, tasks, beds, last, way);
         if (!better(lived, best)) continue;
         best = std::move(lived);
         // Beds are let dry so that those are spared which drying costs more.
-        binding = choice.way.dearest_first && best.cost_min > 0;
+        binding = way.dearest_first && best.cost_min > 0;
     }
     return best.next;
 }
@@ -214,18 +186,16 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
         return bed.opening > context.now + kLongBefore;
     });
     if (night) return day;
-    const auto order = last_first(beds, false);
+    const auto order = last_first(beds);
     Before before{last_runs(context, tasks, beds, order), {}};
     if (load_of(context, beds, before.runs) < kMuch) return day;
     for (SharedBed& bed : beds)
         bed.look_closer(context.now);
     auto last = before.runs;
-    const Before* known = nullptr;
     if (beds.size() <= kFewBeds) {
         // A day lived through shows how dry the beds are below when they come to their last runs.
         before.beds = live_day(context, tasks, beds, before.runs, {}).before_last;
-        known = &before;
-        last = last_runs(context, tasks, beds, order, known);
+        last = last_runs(context, tasks, beds, order, &before);
     }
     for (std::size_t i = 0; i < beds.size(); ++i)
         if (beds[i].hours_to - last[i].end > kSame) day.closings[beds[i].zone] = last[i].end;
@@ -238,7 +208,7 @@ TapDay tap_day(const PlanContext& context, const Evenings& evenings,
     day.binding = beds.size() <= kBindingBeds;
     const NextRuns next = beds.size() <= kMostSlotBeds
                               ? slot_day(context, tasks, beds).next
-                              : by_ways(context, tasks, beds, last, known, usual, day.binding);
+                              : by_ways(context, tasks, beds, last, usual, day.binding);
     for (std::size_t i = 0; i < beds.size(); ++i)
         day.runs[beds[i].zone] = next[i];
     return day;

@@ -107,7 +107,7 @@ TEST_CASE("slot day: beds that run together where the tap feeds both") {
 }
 
 TEST_CASE("slot day: water that changes nothing is not given") {
-    // An hour before the tap closes on a mild day, the beds soaked shortly before.
+    // A mild day asks for less than a hot one, and a hot one for less than there is.
     Planning planning(trial::garden_of({trial::seed_zone("z1"), trial::seed_zone("z2")}),
                       local(1, 6), trial::kMild);
     const Sharing sharing(planning);

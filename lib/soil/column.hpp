@@ -10,7 +10,7 @@
 //   ---- 4.7 to 6 mm ---  |
 //   ---- 6 to 7.6 mm ---       roots drink (transpiration) from every
 //   ---- ...        ----       layer that they reach, the top ones too
-//   ---- 150 to 300 mm -
+//   ---- 225 to 300 mm -
 //            |
 //            v  drainage
 //

@@ -1,9 +1,11 @@
 #include "watering/sizer.hpp"
 
+#include "watering/day_search.hpp"
 #include "watering/rain_room.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace firstmow::watering {
 
@@ -28,14 +30,18 @@ constexpr Seconds kWithin{900};
 // not come, and roots want water deep and rare.
 constexpr double kMostRoom = 0.5;
 
-// When the tap may run again after the span that holds `t`.
+// A run that begins within so long is sized by a search.
+constexpr Seconds kNear{3600};
+constexpr double kUsualShare = 0.5;
+constexpr Seconds kDay{24 * 3600};
+
+} // namespace
+
 std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t) {
     for (const Span& span : open)
         if (span.from > t) return span.from;
     return std::nullopt;
 }
-
-} // namespace
 
 const Span* span_at(const std::vector<Span>& open, WallTime t) {
     for (const Span& span : open)
@@ -70,21 +76,58 @@ Outlook Sizer::at(WallTime start) const {
 Size Sizer::damp(WallTime start) const {
     const Span* span = span_at(open_, start);
     if (span == nullptr) return last(start);
+    const WallTime last_start = span->to - Seconds{task_.zone->shortest_run_s};
+    if (start + kWorthTwo >= last_start) return last(start);
     // By day, while it can be watered again: as expected, without caution, for what dries
     // sooner is watered sooner.
     Outlook expected = now_;
     expected.caution = 0;
     pass(expected, context_.hours, start, false);
     const Thrifty thrifty = thriftiest(expected);
-    const WallTime last_start = span->to - Seconds{task_.zone->shortest_run_s};
     const WallTime until = rainless_dry(expected, thrifty.run_s, last_start);
     if (until < last_start)
         return split(expected,
                      shortest_lasting(expected, task_.zone->shortest_run_s, thrifty.run_s, until));
     const Size now = last(start);
-    if (start + kWorthTwo < last_start && better_in_two(expected, thrifty, now.total_s))
-        return split(expected, thrifty.run_s);
+    if (better_in_two(expected, thrifty.rainless_s))
+        return split(expected, std::min(thrifty.run_s, now.total_s));
     return now;
+}
+
+Sizer::Thrifty Sizer::thriftiest(const Outlook& before) const {
+    if (before.at - context_.now > kNear) {
+        const int usual_s =
+            std::max(whole_minutes_s(kUsualShare * full_s(before)), task_.zone->shortest_run_s);
+        return {usual_s, usual_s};
+    }
+    const auto searched_s = [&](bool rain, int most_s) {
+        return DaySearch(context_, task_, test_, open_, *this, before, rain)
+            .first_up_to(most_s)
+            .first_s;
+    };
+    const int rainless_s = searched_s(false, std::numeric_limits<int>::max());
+    return {rainless_s, rain_within(before) ? searched_s(true, rainless_s) : rainless_s};
+}
+
+bool Sizer::rain_within(const Outlook& bed) const {
+    return std::any_of(context_.hours.begin(), context_.hours.end(), [&](const HourDemand& hour) {
+        return hour.start < bed.at + kDay && hour.start + Seconds{3600} > bed.at &&
+               counted_rain_mm_per_h(hour, bed.rain_from) > 0;
+    });
+}
+
+bool Sizer::better_in_two(const Outlook& before, int thrifty_s) const {
+    if (before.at - context_.now > kNear) return false;
+    Outlook rainless = at(before.at);
+    rainless.rain_from = kNoRain;
+    const int one_s = last_s(rainless);
+    if (one_s <= thrifty_s) return false;
+    const auto cost_mm = [&](int first_s) {
+        return DaySearch(context_, task_, test_, open_, *this, before, false)
+            .with_first(first_s)
+            .cost_mm;
+    };
+    return cost_mm(thrifty_s) < cost_mm(one_s);
 }
 
 Size Sizer::last(WallTime start) const {

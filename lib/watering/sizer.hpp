@@ -1,13 +1,11 @@
 // How long a run of one zone should be. Inside of the room.
 //
-// In the damp phases, while it can be watered again the same day: as long as comes cheapest. A day
-// of such runs is tried (sizer_trial.cpp) with runs of six lengths (shares of the one that fills
-// the wetted depth and a millimetre): what water goes into it, a price on each start, what is left
-// in the bed. So where a wet surface loses much (sand, straw that each run fills first) runs are
-// long and few, where much would drain (loam in humid weather) short. Rain is no part of that
-// choice; it can only make the run shorter: to what comes cheapest with the rain that is counted
-// on, and to what lasts as long with it as the longer one without. So a shower never makes one
-// longer.
+// In the damp phases, while it can be watered again the same day: as long as makes the day come
+// cheapest (day_search.hpp). Where a wet surface loses much (sand, straw that each run fills first)
+// runs are long and few, where much would drain (loam in humid weather) short. Rain is no part of
+// that choice; it can only make the run shorter: to what comes cheapest with the rain that is
+// counted on, and to what lasts as long with it as the longer one without. So a shower never makes
+// one longer.
 // A run that would be the last of a day: the shortest with which the bed lasts until the tap may
 // run again, but no more than fills the wetted depth and a millimetre; or a short one now and
 // another late in the day, where that comes cheaper. Where the bed would still be dry by day, as
@@ -77,28 +75,18 @@ private:
     // hour.
     int deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const;
 
-    // --- sizer_trial.cpp ---
     struct Thrifty {
-        double share = 0; // of the run that fills the bed and more
-        int run_s = 0;    // now
+        int rainless_s = 0; // without any rain
+        int run_s = 0;      // with the rain that is counted on: no longer
     };
-    // Of runs of different lengths the one with which a day of such runs costs least. One that lies
-    // hours ahead is sized again before it comes, and gets a usual length meanwhile.
+    // The cheapest now. One that lies hours ahead is sized again before it comes, and gets a usual
+    // length meanwhile.
     Thrifty thriftiest(const Outlook& before) const;
-    // Days that are tried count rain or not, and share what a bed may lack at the end of a day and
-    // still last through the night.
-    struct Trial {
-        bool rain = false;
-        std::optional<double> may_lack_mm;
-    };
-    // What a day costs (mm on what is judged) that begins with a run of `first_s` and goes on with
-    // runs of that share of the one that fills the bed: water, starts, dry hours, less what is left
-    // in the bed.
-    double cost_mm(Outlook o, int first_s, double share, Trial& trial) const;
-    // Whether rain is counted on while a day is tried.
+    // Whether rain is counted on within a day.
     bool rain_within(const Outlook& bed) const;
-    // Whether a thrifty run and another at the end of the day come cheaper than `run_s` now.
-    bool better_in_two(const Outlook& before, const Thrifty& thrifty, int run_s) const;
+    // Whether a thrifty run and another at the end of the day would come cheaper without rain than
+    // one now that lasts the night. Not asked with it, or a shower could turn two into a long one.
+    bool better_in_two(const Outlook& before, int thrifty_s) const;
 
     const PlanContext& context_;
     const ZoneTask& task_;
@@ -112,6 +100,8 @@ inline constexpr double kNoRain = 2;
 inline constexpr int kRunUnitS = 60;
 // Rounded up.
 int whole_minutes_s(double seconds);
+// When the tap may run again after the span that holds `t`.
+std::optional<WallTime> next_opening(const std::vector<Span>& open, WallTime t);
 // The span that holds `t`.
 const Span* span_at(const std::vector<Span>& open, WallTime t);
 // The hour that holds `t`, or the nearest.

@@ -16,10 +16,10 @@ constexpr Seconds kBeyondHorizon{48 * 3600};
 // A run begins this long before it is due: valves are slow, a tap may be taken.
 constexpr Seconds kLead{300};
 // The column errs, and where it dries slowly an hour is little water: a seed zone is planned for as
-// if it had to hold this much more than at its threshold (volume fraction; 0.03 mm of 10 mm). In
+// if it had to hold this much more than at its threshold (volume fraction; 0.015 mm of 10 mm). In
 // water and not in kPa, because between two potentials a sand holds next to nothing; and not in
 // time, because where it dries fast that costs most and helps least.
-constexpr double kModelWater = 0.003;
+constexpr double kModelWater = 0.0015;
 constexpr double kNotableRainMm = 0.5;
 // After water has come it sinks to the roots' lower part for so long before they are judged again
 // (default): they are not yet in want, and more on top of it would run past them.
@@ -117,16 +117,16 @@ void place(Wish& w, const std::vector<Span>& hours, const Sizer& sizer, WallTime
         return;
     }
     Size size = size_at(*start);
-    if (in_good_time) {
+    // Once more where that moved it far: later, a run is shorter or longer.
+    for (int tries = 0; in_good_time && tries < 2; ++tries) {
         auto again = latest_start(hours, wanted, earliest, size.first_s);
         // Too late for all of it before the tap closes: what there still is of the hours, not only
         // their last minutes.
         if (const Span* span = span_at(hours, *start); !again && span != nullptr)
             again = std::max(span->from, earliest);
-        if (again && *again != *start) {
-            start = again;
-            size = size_at(*start);
-        }
+        if (!again || *again == *start) break;
+        start = again;
+        size = size_at(*start);
     }
     size.first_s = within_hours(w.open, *start, size.first_s);
     plan.verdict = ZonePlan::Verdict::run;

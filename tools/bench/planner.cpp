@@ -97,7 +97,8 @@ BedDays bed_days(const TrialSeason& season, const Sprinkling& sprinkling, const 
             days.open.push_back(clock.second_of_day >= kOpens_h * 3600 &&
                                 clock.second_of_day < kCloses_h * 3600 &&
                                 (!sunset || t + kStep <= *sunset - kEvening));
-            watering::advance(spec, state, hour, spec.rate_mm_per_h * share, kStep, t + kStep);
+            watering::advance(spec, state, hour, watering::ground_rate_mm_per_h(spec, hour) * share,
+                              kStep, t + kStep);
         }
     }
     return days;
@@ -155,9 +156,10 @@ std::string list_of(const JudgedBed& bed, const BedDays& days, const Sprinkling&
             rain_mm = 0;
         }
         if (minutes == 0) before_kpa = low.mean_kpa(bed.seed_depth_mm);
-        low.advance(judged_surface(surface.next(i, sprinkling[i]),
-                                   sprinkling[i] * bed.rate_mm_per_h * bed.low_quarter),
-                    kStep_s);
+        const double rate = surface.ground_mm_per_h(i, bed.rate_mm_per_h);
+        low.advance(
+            judged_surface(surface.next(i, sprinkling[i]), sprinkling[i] * rate * bed.low_quarter),
+            kStep_s);
         minutes += sprinkling[i] * kStep_s / 60;
         if (minutes > 0 && (i + 1 == sprinkling.size() || sprinkling[i + 1] <= 0)) {
             text += "    " + clock(i) + " " + std::to_string(minutes).substr(0, 4) + " (" +

@@ -98,8 +98,8 @@ private:
         auto surface = std::make_shared<BedSurface>(*from.surface);
         for (std::size_t i = begin; i < end; ++i) {
             const double share = open_share(minutes, i - begin);
-            bed->advance(judged_surface(surface->next(i, share),
-                                        share * bed_.rate_mm_per_h * bed_.low_quarter),
+            const double rate = surface->ground_mm_per_h(i, bed_.rate_mm_per_h);
+            bed->advance(judged_surface(surface->next(i, share), share * rate * bed_.low_quarter),
                          kStep_s);
             to.water_mm += share * bed_.rate_mm_per_h * kStep_s / 3600;
             if (days_.counts[i] && bed->mean_kpa(bed_.seed_depth_mm) < bed_.threshold_kpa)

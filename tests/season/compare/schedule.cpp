@@ -21,9 +21,10 @@ Dryness dryness(const JudgedBed& bed, const BedDays& days, const Sprinkling& spr
     BedSurface surface(days);
     double spell_h = 0;
     for (std::size_t i = 0; i < days.steps.size(); ++i) {
-        low.advance(judged_surface(surface.next(i, sprinkling[i]),
-                                   sprinkling[i] * bed.rate_mm_per_h * bed.low_quarter),
-                    kStep_s);
+        const double rate = surface.ground_mm_per_h(i, bed.rate_mm_per_h);
+        low.advance(
+            judged_surface(surface.next(i, sprinkling[i]), sprinkling[i] * rate * bed.low_quarter),
+            kStep_s);
         const double kpa = low.mean_kpa(bed.seed_depth_mm);
         if (days.counts[i]) {
             d.counted_h += kStep_h;
@@ -61,9 +62,17 @@ soil::SurfaceForcing BedSurface::next(std::size_t step, double share) {
         watering::surface_forcing(hour, watering::cover_of(own.spec, state_->progress),
                                   hour.rain_mm_per_h, state_->heat.skin_c);
     const Seconds dt{static_cast<int>(kStep_s)};
-    watering::advance(own.spec, *state_, hour, own.spec.rate_mm_per_h * share, dt,
+    watering::advance(own.spec, *state_, hour,
+                      watering::ground_rate_mm_per_h(own.spec, hour) * share, dt,
                       own.from + dt * static_cast<int>(step + 1));
     return forcing;
+}
+
+double BedSurface::ground_mm_per_h(std::size_t step, double rate_mm_per_h) const {
+    if (!days_->own) return rate_mm_per_h;
+    const watering::ZoneSpec& spec = days_->own->spec;
+    return rate_mm_per_h * watering::ground_rate_mm_per_h(spec, days_->own->hours[step]) /
+           spec.rate_mm_per_h;
 }
 
 const judge::Grid& quick_grid() {
@@ -101,9 +110,9 @@ Outcome judge_schedule(const JudgedBed& bed, const BedDays& days, const Sprinkli
     double drained = 0;
     BedSurface surface(days);
     for (std::size_t i = 0; i < days.steps.size(); ++i) {
+        const double rate = surface.ground_mm_per_h(i, bed.rate_mm_per_h);
         const auto sums = mean.advance(
-            judged_surface(surface.next(i, sprinkling[i]), sprinkling[i] * bed.rate_mm_per_h),
-            kStep_s);
+            judged_surface(surface.next(i, sprinkling[i]), sprinkling[i] * rate), kStep_s);
         out.water_mm += sprinkling[i] * bed.rate_mm_per_h * kStep_h;
         out.starts += sprinkling[i] > 0 && (i == 0 || sprinkling[i - 1] <= 0);
         out.evaporation_mm += sums.evaporation;

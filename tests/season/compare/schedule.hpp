@@ -50,6 +50,10 @@ public:
     explicit BedSurface(const BedDays& days); // which outlive it
     // Under that share of an open valve; steps in order, from 0.
     soil::SurfaceForcing next(std::size_t step, double share);
+    // What of `rate_mm_per_h` reaches the ground in the weather of that step
+    // (watering/air_loss.hpp): more than the rate says in still damp air, less in wind. As it is
+    // where the surface is given.
+    double ground_mm_per_h(std::size_t step, double rate_mm_per_h) const;
 
 private:
     const BedDays* days_;

@@ -23,7 +23,7 @@ TEST_CASE("exact day: where a search finds a day without a dry minute the plan h
     };
     const Case cases[] = {
         {TextureClass::sandy_loam, 12, {Seconds{600}, Seconds{1200}}, 13.4},
-        {TextureClass::clay_loam, 16, {Seconds{450}, Seconds{900}}, 11.4},
+        {TextureClass::clay_loam, 17, {Seconds{450}, Seconds{900}}, 11.4},
     };
     for (const Case& c : cases) {
         const auto day =
@@ -48,8 +48,8 @@ TEST_CASE("exact day: where the tap is busy all day the plan stays near the best
     using soil::TextureClass;
     // The bench (shared) does 72 such days, three pairs of soils, 2 to 8 mm/h, none or one bed
     // sprouted: dry minutes, weighted, were 0.93 of the search's in all, for it starts only every
-    // 55 minutes; of 27 days on which it has none the plan had none on 26, five minutes on one; of
-    // the other 45 it was within 1.05 on 42 of them, at most 1.33.
+    // 55 minutes; of 24 days on which it has none the plan had none; of the other 48 it was within
+    // 1.05 on 45 of them, at most 2.10.
     struct Case {
         TextureClass first;
         TextureClass second;
@@ -59,7 +59,7 @@ TEST_CASE("exact day: where the tap is busy all day the plan stays near the best
         double most_of_best = 1.05;
     };
     const Case cases[] = {
-        {TextureClass::loam, TextureClass::sandy_loam, 8, {}, true},
+        {TextureClass::loam, TextureClass::sandy_loam, 5, {}, true},
         {TextureClass::loam, TextureClass::sandy_loam, 4, 0, true},
         {TextureClass::sand, TextureClass::clay_loam, 5, 0, true},
         {TextureClass::loam, TextureClass::sandy_loam, 3, {}, false},

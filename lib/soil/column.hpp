@@ -37,7 +37,7 @@
 
 namespace firstmow::soil {
 
-inline constexpr int kMaxLayers = 72;
+inline constexpr int kMaxLayers = 80;
 
 // Thin layers at the top, thick ones below, with a boundary at the seed depth.
 struct Layering {

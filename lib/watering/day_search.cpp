@@ -1,5 +1,7 @@
 #include "watering/day_search.hpp"
 
+#include "base/check.hpp"
+
 #include <algorithm>
 #include <array>
 #include <utility>
@@ -11,20 +13,18 @@ namespace {
 constexpr std::array<double, 6> kShares{1.6, 1.0, 0.7, 0.5, 0.35, 0.2};
 constexpr Seconds kDay{24 * 3600};
 constexpr Seconds kStep{900};
-constexpr std::int64_t kSlot_s = 1800;
+constexpr std::int64_t kSlotS = 1800;
 // What an hour of the sun on a dry bed costs.
 constexpr double kDryMmPerH = 10;
-// Of wet bare soil beside reference ET (demand.cpp).
-constexpr double kWetSurface = 1.15;
 // Days that differ by less cost the same: half a start.
-constexpr double kSame_mm = kStartMm / 2;
+constexpr double kSameMm = kStartMm / 2;
 // A way is given up for one that is due later, within so long, and has spent less by so much.
 constexpr Seconds kBeside{3 * 3600};
-constexpr double kClearly_mm = 0.05;
+constexpr double kClearlyMm = 0.05;
 
 // By how much the one must be cheaper to take the other's place: the longer first run goes before.
 double handicap_mm(int first_s, int other_s) {
-    return first_s == other_s ? 0 : first_s > other_s ? -kSame_mm : kSame_mm;
+    return first_s == other_s ? 0 : first_s > other_s ? -kSameMm : kSameMm;
 }
 
 } // namespace
@@ -41,6 +41,14 @@ DaySearch::DaySearch(const PlanContext& context, const ZoneTask& task, const Dry
       end_(std::min(before.at + kDay, context.hours.back().start + Seconds{3600})) {
     if (!rain) before_.rain_from = kNoRain;
     if (const auto opening = next_opening(open, before.at)) end_ = std::min(end_, *opening);
+    lacked_mm_ = deficit_mm(before_, task.needs.wet_depth_mm);
+    for (const HourDemand& hour : context.hours) {
+        const WallTime from = std::max(hour.start, before.at);
+        const WallTime to = std::min(hour.start + Seconds{3600}, end_);
+        if (from >= to) continue;
+        const CoverDemand demand = cover_demand(hour, before.cover);
+        asked_.push_back({{from, to}, demand.evaporation_mm_per_h + demand.transpiration_mm_per_h});
+    }
 }
 
 DaySearch::Found DaySearch::first_up_to(int most_s) {
@@ -62,13 +70,23 @@ DaySearch::Found DaySearch::search() {
         const auto next = std::min_element(
             due_.begin(), due_.end(), [](const Due& a, const Due& b) { return a.slot < b.slot; });
         const Way way = std::move(next->way);
+        looked_at_ = next->slot;
         due_.erase(next);
-        if (best_ && way.cost_mm > best_->cost_mm + kSame_mm) continue;
-        if (passed_by(way)) continue;
+        if (too_dear(way) || passed_by(way)) continue;
         for (const int run_s : lengths_s(way.bed))
             follow(way, run_s);
     }
-    return *std::exchange(best_, std::nullopt);
+    looked_at_ = -1;
+    const std::vector<Found> ends = std::exchange(ends_, {});
+    CHECK(!ends.empty());
+    const double least_mm =
+        std::min_element(ends.begin(), ends.end(), [](const Found& a, const Found& b) {
+            return a.cost_mm < b.cost_mm;
+        })->cost_mm;
+    Found longest;
+    for (const Found& end : ends)
+        if (end.cost_mm <= least_mm + kSameMm && end.first_s > longest.first_s) longest = end;
+    return longest;
 }
 
 std::vector<int> DaySearch::lengths_s(const Outlook& bed) const {
@@ -91,6 +109,9 @@ void DaySearch::give(Way& way, int run_s) const {
 }
 
 void DaySearch::follow(Way way, int run_s) {
+    // No longer than the tap is open.
+    if (const Span* span = span_at(open_, way.bed.at))
+        run_s = std::min(run_s, static_cast<int>((span->to - way.bed.at).count()));
     give(way, run_s);
     live_on(std::move(way));
 }
@@ -100,7 +121,7 @@ void DaySearch::live_on(Way way) {
     while (bed.at < end_) {
         const Outlook was = bed;
         pass(bed, context_.hours, std::min(bed.at + kStep, end_), false);
-        const bool open = span_at(open_, bed.at) != nullptr;
+        const bool open = bed.at < end_ && span_at(open_, bed.at) != nullptr;
         if (!open && span_at(open_, was.at) != nullptr) way.closing = was;
         if (!is_dry(bed, test_)) continue;
         if (open) {
@@ -131,7 +152,10 @@ void DaySearch::water_at_closing(Way& way) {
 void DaySearch::note_due(Way way) {
     way.beyond_mm =
         way.cost_mm + deficit_mm(way.bed, task_.needs.wet_depth_mm) - asked_mm(way.bed.at);
-    const std::int64_t slot = (way.bed.at - before_.at).count() / kSlot_s;
+    // Of a half hour that has been looked at there is no second look, however soon it is dry again:
+    // with the next, so that a search ends soon on any tap.
+    const std::int64_t slot =
+        std::max<std::int64_t>((way.bed.at - before_.at).count() / kSlotS, looked_at_ + 1);
     const auto same = std::find_if(due_.begin(), due_.end(),
                                    [slot](const Due& other) { return other.slot == slot; });
     if (same == due_.end())
@@ -141,28 +165,36 @@ void DaySearch::note_due(Way way) {
 }
 
 void DaySearch::note_end(const Way& way) {
-    const double depth_mm = task_.needs.wet_depth_mm;
-    const double cost_mm =
-        way.cost_mm + deficit_mm(way.bed, depth_mm) - deficit_mm(before_, depth_mm);
-    if (!best_ || cost_mm + handicap_mm(way.first_s, best_->first_s) < best_->cost_mm)
-        best_ = {way.first_s, cost_mm};
+    const double cost_mm = way.cost_mm + deficit_mm(way.bed, task_.needs.wet_depth_mm) - lacked_mm_;
+    const auto same = std::find_if(ends_.begin(), ends_.end(), [&](const Found& other) {
+        return other.first_s == way.first_s;
+    });
+    if (same == ends_.end())
+        ends_.push_back({way.first_s, cost_mm});
+    else
+        same->cost_mm = std::min(same->cost_mm, cost_mm);
+}
+
+// At its end it will have cost another start, and lack something.
+bool DaySearch::too_dear(const Way& way) const {
+    return std::any_of(ends_.begin(), ends_.end(), [&](const Found& end) {
+        return way.cost_mm + kStartMm - lacked_mm_ > end.cost_mm + kSameMm;
+    });
 }
 
 bool DaySearch::passed_by(const Way& way) const {
     return std::any_of(due_.begin(), due_.end(), [&](const Due& other) {
-        return other.way.beyond_mm + kClearly_mm < way.beyond_mm &&
+        return other.way.beyond_mm + kClearlyMm < way.beyond_mm &&
                other.way.bed.at < way.bed.at + kBeside;
     });
 }
 
 double DaySearch::asked_mm(WallTime t) const {
     double sum = 0;
-    for (const HourDemand& hour : context_.hours) {
-        const WallTime from = std::max(hour.start, before_.at);
-        const WallTime to = std::min(hour.start + Seconds{3600}, t);
-        if (from >= to) continue;
-        sum += kWetSurface * zone_et_mm_per_h(hour, &task_.spec->exposure) *
-               static_cast<double>((to - from).count()) / 3600.0;
+    for (const Asked& part : asked_) {
+        if (part.span.from >= t) break;
+        sum += part.mm_per_h *
+               static_cast<double>((std::min(part.span.to, t) - part.span.from).count()) / 3600.0;
     }
     return sum;
 }

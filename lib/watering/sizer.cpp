@@ -110,8 +110,10 @@ Sizer::Thrifty Sizer::thriftiest(const Outlook& before) const {
 }
 
 bool Sizer::rain_within(const Outlook& bed) const {
+    const WallTime end =
+        std::min(bed.at + kDay, next_opening(open_, bed.at).value_or(bed.at + kDay));
     return std::any_of(context_.hours.begin(), context_.hours.end(), [&](const HourDemand& hour) {
-        return hour.start < bed.at + kDay && hour.start + Seconds{3600} > bed.at &&
+        return hour.start < end && hour.start + Seconds{3600} > bed.at &&
                counted_rain_mm_per_h(hour, bed.rain_from) > 0;
     });
 }
@@ -271,7 +273,8 @@ int Sizer::shortest_lasting(const Outlook& before, int shortest, int most, WallT
     return low * kRunUnitS;
 }
 
-int Sizer::deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const {
+int Sizer::deeper_s(Outlook before, WallTime start, int most, WallTime until) const {
+    before.rain_from = kNoRain; // or the bed may last so much longer by a shower that it pays
     const double full_mm =
         std::max(deficit_mm(before, kFeedingDepths * task_.needs.wet_depth_mm) + kExcessMm,
                  deficit_mm(before, task_.needs.wet_depth_mm) + kMostExcessMm);

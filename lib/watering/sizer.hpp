@@ -4,8 +4,8 @@
 // cheapest (day_search.hpp). Where a wet surface loses much (sand, straw that each run fills first)
 // runs are long and few, where much would drain (loam in humid weather) short. Rain is no part of
 // that choice; it can only make the run shorter: to what comes cheapest with the rain that is
-// counted on, and to what lasts as long with it as the longer one without. So a shower never makes
-// one longer.
+// counted on, and to what lasts as long with it as the longer one without. So no run is longer with
+// rain than it would be without any.
 // A run that would be the last of a day: the shortest with which the bed lasts until the tap may
 // run again, but no more than fills the wetted depth and a millimetre; or a short one now and
 // another late in the day, where that comes cheaper. Where the bed would still be dry by day, as
@@ -73,7 +73,7 @@ private:
     // What to add to a run of `most` so that the bed is damp for longer by day: the shortest
     // addition with which it lasts as long as with water to the full depth, within a quarter of an
     // hour.
-    int deeper_s(const Outlook& before, WallTime start, int most, WallTime until) const;
+    int deeper_s(Outlook before, WallTime start, int most, WallTime until) const;
 
     struct Thrifty {
         int rainless_s = 0; // without any rain
@@ -82,7 +82,7 @@ private:
     // The cheapest now. One that lies hours ahead is sized again before it comes, and gets a usual
     // length meanwhile.
     Thrifty thriftiest(const Outlook& before) const;
-    // Whether rain is counted on within a day.
+    // Whether rain is counted on until the tap opens next.
     bool rain_within(const Outlook& bed) const;
     // Whether a thrifty run and another at the end of the day would come cheaper without rain than
     // one now that lasts the night. Not asked with it, or a shower could turn two into a long one.

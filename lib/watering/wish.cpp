@@ -117,7 +117,7 @@ void place(Wish& w, const std::vector<Span>& hours, const Sizer& sizer, WallTime
         return;
     }
     Size size = size_at(*start);
-    // Once more where that moved it far: later, a run is shorter or longer.
+    // Again where that moved it: later, a run is shorter or longer.
     for (int tries = 0; in_good_time && tries < 2; ++tries) {
         auto again = latest_start(hours, wanted, earliest, size.first_s);
         // Too late for all of it before the tap closes: what there still is of the hours, not only

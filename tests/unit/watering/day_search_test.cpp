@@ -14,7 +14,6 @@ using namespace firstmow;
 using namespace firstmow::watering;
 using firstmow::trial::Air;
 using firstmow::trial::garden_of;
-using firstmow::trial::kHour;
 using firstmow::trial::local;
 using firstmow::trial::Planning;
 using firstmow::trial::seed_zone;
@@ -27,10 +26,12 @@ constexpr int kAny = std::numeric_limits<int>::max();
 // A bed at the moment at which it is dry next, at noon or after, on a tap that is open until 19:00.
 class Afternoon {
 public:
-    explicit Afternoon(TextureClass texture, const Air& air = trial::kHot, double rain_mm = 0) {
+    explicit Afternoon(TextureClass texture, const Air& air = trial::kHot, double rain_mm = 0,
+                       int dried_h = 0) {
         auto garden = garden_of({seed_zone("z1", texture)});
         garden.supply.hours = {{5 * 3600, 19 * 3600}};
         planning_ = std::make_unique<Planning>(std::move(garden), local(1, 12), air);
+        if (dried_h > 0) planning_->dry_out(0, dried_h, air);
         for (auto& hour : planning_->weather())
             if (hour.start == local(1, 16)) {
                 hour.rain_mm = rain_mm;
@@ -47,7 +48,6 @@ public:
     }
     ZoneTask& task() { return planning_->task(); }
     const Outlook& bed() const { return bed_; }
-    const Sizer& sizer() const { return *sizer_; }
     DaySearch search(bool rain = false) {
         return {context_, task(), test_, open_, *sizer_, bed_, rain};
     }
@@ -76,13 +76,15 @@ private:
         return ground_rate_mm_per_h(*o.spec, hour_of(context_.hours, o.at)) * o.share / 3600;
     }
     double least_after(Outlook o, int run_s) {
+        if (const Span* span = span_at(open_, o.at))
+            run_s = std::min(run_s, static_cast<int>((span->to - o.at).count()));
         double cost = kStartMm + mm_per_s(o) * run_s;
         pass(o, context_.hours, o.at + Seconds{run_s}, true);
         std::optional<Outlook> closing;
         while (o.at < end_) {
             const Outlook was = o;
             pass(o, context_.hours, std::min(o.at + Seconds{900}, end_), false);
-            const bool open = span_at(open_, o.at) != nullptr;
+            const bool open = o.at < end_ && span_at(open_, o.at) != nullptr;
             if (!open && span_at(open_, was.at) != nullptr) closing = was;
             if (!is_dry(o, test_)) continue;
             if (open) {
@@ -127,7 +129,7 @@ constexpr TextureClass kSoils[]{TextureClass::sand, TextureClass::sandy_loam, Te
 
 TEST_CASE("day search: a day costs little more than the cheapest of all, and begins as long") {
     // Half a start it gives away for a longer first run wherever two ways meet. In these eight days
-    // it costs 1.00 to 1.10 of the cheapest, and begins with a shorter run than that in one.
+    // it costs 1.00 to 1.19 of the cheapest, and begins with a shorter run than that in two.
     int shorter = 0;
     for (const TextureClass texture : kSoils) {
         for (const Air& air : {trial::kHot, trial::kMild}) {
@@ -143,13 +145,28 @@ TEST_CASE("day search: a day costs little more than the cheapest of all, and beg
             CAPTURE(soil::key(texture));
             CAPTURE(thriftiest_s);
             CHECK(found.cost_mm >= least_mm - 1e-9);
-            CHECK(found.cost_mm <= 1.12 * least_mm);
+            CHECK(found.cost_mm <= 1.22 * least_mm);
             shorter += found.first_s < thriftiest_s;
             // What it says of its own first run is so too.
             CHECK(afternoon.least_mm(found.first_s) <= found.cost_mm + 1e-9);
         }
     }
-    CHECK(shorter <= 1);
+    CHECK(shorter <= 2);
+}
+
+TEST_CASE("day search: a bed long dry is not filled to the brim because it lacks so much") {
+    // A search that forgot what the bed lacked at the beginning gave up every way but the one of
+    // the longest first run, which ends its day at once.
+    for (const TextureClass texture : {TextureClass::loam, TextureClass::clay_loam}) {
+        Afternoon afternoon(texture, trial::kHot, 0, 30);
+        const auto found = afternoon.search().first_up_to(kAny);
+        CAPTURE(soil::key(texture));
+        const auto lengths = afternoon.lengths_s(afternoon.bed());
+        CHECK(found.first_s < lengths.front());
+        // Where ways of different first runs meet only one goes on: some of the cheapest are lost.
+        for (const int first_s : lengths)
+            CHECK(found.cost_mm <= 1.2 * afternoon.search().with_first(first_s).cost_mm);
+    }
 }
 
 TEST_CASE("day search: none is longer than it may be, and the same is found twice") {
@@ -157,8 +174,9 @@ TEST_CASE("day search: none is longer than it may be, and the same is found twic
         Afternoon afternoon(texture);
         for (const int most_s : {120, 300, 600})
             CHECK(afternoon.search().first_up_to(most_s).first_s <= most_s);
-        const auto once = afternoon.search().first_up_to(kAny);
-        const auto again = afternoon.search().first_up_to(kAny);
+        DaySearch search = afternoon.search();
+        const auto once = search.first_up_to(kAny);
+        const auto again = search.first_up_to(kAny);
         CHECK(again.first_s == once.first_s);
         CHECK(again.cost_mm == once.cost_mm);
         CHECK(afternoon.search().with_first(once.first_s).cost_mm <= once.cost_mm + 1e-9);

@@ -67,6 +67,7 @@ TEST_CASE("exact day: where the tap is busy all day the plan stays near the best
         {TextureClass::silt_loam, TextureClass::silt_loam, 2.5, 0, false},
         {TextureClass::silt_loam, TextureClass::silt_loam, 3, {}, false},
         {TextureClass::sand, TextureClass::clay_loam, 3, 1, false, 1.10},
+        {TextureClass::sand, TextureClass::clay_loam, 3.5, 0, false, 2.2}, // the worst of the 72
     };
     constexpr Seconds kSlot{3300};
     for (const Case& c : cases) {

@@ -35,6 +35,8 @@ public:
     // The zone as it will be at `start`, without water until then.
     Outlook at(WallTime start) const;
     Size damp(WallTime start) const;
+    // The run at the end of a day.
+    Size last(WallTime start) const;
     // Refills the bed to the depth that the phase asks for; of a grown-in lawn's book less what is
     // better left to rain (rain_room.hpp).
     Size deep(WallTime start) const;
@@ -60,8 +62,6 @@ private:
     // What fills the bed, on what is judged, with `room_mm` of its book left to rain.
     double filling_mm(const Outlook& then, double room_mm) const;
     double room_mm(const Outlook& then) const;
-    // The run at the end of a day.
-    Size last(WallTime start) const;
     int last_s(const Outlook& before) const;
     // When it would be dry after such a run if no rain fell; `until` when not before.
     WallTime rainless_dry(const Outlook& before, int run_s, WallTime until) const;

@@ -101,11 +101,17 @@ WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
     return dried >= enough ? at : WallTime::max();
 }
 
+enum class Fill { damp, deep, last };
+
 // A run that is due at `due` placed at the latest good moment, sized for it.
 void place(Wish& w, const std::vector<Span>& hours, const Sizer& sizer, WallTime due,
-           WallTime earliest, bool deep, const ZoneTask& task) {
+           WallTime earliest, Fill fill, const ZoneTask& task) {
     ZonePlan& plan = w.plan;
-    const auto size_at = [&](WallTime t) { return deep ? sizer.deep(t) : sizer.damp(t); };
+    const auto size_at = [&](WallTime t) {
+        return fill == Fill::deep   ? sizer.deep(t)
+               : fill == Fill::last ? sizer.last(t)
+                                    : sizer.damp(t);
+    };
     const WallTime wanted = std::max(due - kLead, earliest);
     // First with the shortest run, then again with the run that was found to be needed there.
     auto start = latest_start(hours, wanted, earliest, task.zone->shortest_run_s);
@@ -159,9 +165,11 @@ void try_until_sunset(Wish& w, std::vector<Span>& hours, const PlanContext& cont
                       const Evenings& evenings, const ZoneTask& task, const Sizer& sizer,
                       WallTime earliest, bool deep) {
     const Wish usual = w;
+    // There is no second run in the evening: by then the bed would be dry only at night.
+    const Fill fill = deep ? Fill::deep : Fill::last;
     w.open = open_for(context, evenings, Seconds{1});
     hours = w.open;
-    place(w, hours, sizer, *usual.plan.dry_at, earliest, deep, task);
+    place(w, hours, sizer, *usual.plan.dry_at, earliest, fill, task);
     const bool sooner = w.plan.start && *w.plan.start < *usual.plan.start;
     if (!sooner) w = usual;
 }
@@ -334,7 +342,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         plan.reason = plan.rain_at ? Reason::rain_expected : Reason::damp_enough;
         return w;
     }
-    place(w, hours, sizer, *plan.dry_at, earliest, deep, task);
+    place(w, hours, sizer, *plan.dry_at, earliest, deep ? Fill::deep : Fill::damp, task);
     if (plan.late && !root_zone && dries_by_day(*plan.dry_at, evenings, *context.timezone))
         try_until_sunset(w, hours, context, evenings, task, sizer, earliest, deep);
     if (plan.reason != Reason::outside_hours)

@@ -11,7 +11,6 @@ namespace firstmow::watering {
 namespace {
 
 constexpr std::array<double, 6> kShares{1.6, 1.0, 0.7, 0.5, 0.35, 0.2};
-constexpr Seconds kDay{24 * 3600};
 constexpr Seconds kStep{900};
 constexpr std::int64_t kSlotS = 1800;
 // What an hour of the sun on a dry bed costs.
@@ -38,7 +37,7 @@ DaySearch::DaySearch(const PlanContext& context, const ZoneTask& task, const Dry
       open_(open),
       sizer_(sizer),
       before_(before),
-      end_(std::min(before.at + kDay, context.hours.back().start + Seconds{3600})) {
+      end_(std::min(before.at + kLongestDay, context.hours.back().start + Seconds{3600})) {
     if (!rain) before_.rain_from = kNoRain;
     if (const auto opening = next_opening(open, before.at)) end_ = std::min(end_, *opening);
     lacked_mm_ = deficit_mm(before_, task.needs.wet_depth_mm);
@@ -99,12 +98,8 @@ std::vector<int> DaySearch::lengths_s(const Outlook& bed) const {
     return lengths;
 }
 
-double DaySearch::mm_per_s(const Outlook& bed) const {
-    return ground_rate_mm_per_h(*bed.spec, hour_of(context_.hours, bed.at)) * bed.share / 3600.0;
-}
-
 void DaySearch::give(Way& way, int run_s) const {
-    way.cost_mm += kStartMm + mm_per_s(way.bed) * run_s;
+    way.cost_mm += kStartMm + sizer_.mm_per_s(way.bed.at) * run_s;
     pass(way.bed, context_.hours, way.bed.at + Seconds{run_s}, true);
 }
 
@@ -142,7 +137,7 @@ void DaySearch::live_on(Way way) {
 void DaySearch::water_at_closing(Way& way) {
     way.bed = *std::exchange(way.closing, std::nullopt);
     const double lacks_mm = deficit_mm(way.bed, task_.needs.wet_depth_mm);
-    const double rate = mm_per_s(way.bed);
+    const double rate = sizer_.mm_per_s(way.bed.at);
     if (!may_lack_mm_) may_lack_mm_ = lacks_mm - rate * sizer_.overnight_s(way.bed);
     const int shortest_s = task_.zone->shortest_run_s;
     give(way, std::clamp(whole_minutes_s((lacks_mm - *may_lack_mm_) / rate), shortest_s,

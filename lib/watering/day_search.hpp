@@ -56,7 +56,6 @@ private:
 
     Found search();
     std::vector<int> lengths_s(const Outlook& bed) const;
-    double mm_per_s(const Outlook& bed) const;
     void give(Way& way, int run_s) const;
     // Gives the way a run and lets it live on; `due_` or `ends_` then know it.
     void follow(Way way, int run_s);

@@ -33,7 +33,6 @@ constexpr double kMostRoom = 0.5;
 // A run that begins within so long is sized by a search.
 constexpr Seconds kNear{3600};
 constexpr double kUsualShare = 0.5;
-constexpr Seconds kDay{24 * 3600};
 
 } // namespace
 
@@ -111,7 +110,7 @@ Sizer::Thrifty Sizer::thriftiest(const Outlook& before) const {
 
 bool Sizer::rain_within(const Outlook& bed) const {
     const WallTime end =
-        std::min(bed.at + kDay, next_opening(open_, bed.at).value_or(bed.at + kDay));
+        std::min(bed.at + kLongestDay, next_opening(open_, bed.at).value_or(bed.at + kLongestDay));
     return std::any_of(context_.hours.begin(), context_.hours.end(), [&](const HourDemand& hour) {
         return hour.start < end && hour.start + Seconds{3600} > bed.at &&
                counted_rain_mm_per_h(hour, bed.rain_from) > 0;
@@ -233,10 +232,12 @@ Size Sizer::split(const Outlook& before, int total_s) const {
                                 std::max(intake, task_.zone->shortest_run_s))};
 }
 
+double Sizer::mm_per_s(WallTime at) const {
+    return ground_rate_mm_per_h(*task_.spec, hour_of(context_.hours, at)) * now_.share / 3600.0;
+}
+
 int Sizer::seconds_for(double net_mm, WallTime start) const {
-    const double rate =
-        ground_rate_mm_per_h(*task_.spec, hour_of(context_.hours, start)) * now_.share;
-    return whole_minutes_s(net_mm * 3600.0 / rate);
+    return whole_minutes_s(net_mm / mm_per_s(start));
 }
 
 int Sizer::full_s(const Outlook& bed) const {

@@ -4,12 +4,12 @@
 // cheapest (day_search.hpp). Where a wet surface loses much (sand, straw that each run fills first)
 // runs are long and few, where much would drain (loam in humid weather) short. Rain is no part of
 // that choice; it can only make the run shorter: to what comes cheapest with the rain that is
-// counted on, and to what lasts as long with it as the longer one without. So no run is longer with
-// rain than it would be without any.
-// A run that would be the last of a day: the shortest with which the bed lasts until the tap may
-// run again, but no more than fills the wetted depth and a millimetre; or a short one now and
-// another late in the day, where that comes cheaper. Where the bed would still be dry by day, as
-// where the tap is closed then, it gives more, as far as that helps.
+// counted on, and to what lasts as long with it as the longer one without. So of two runs that
+// begin together the one with rain is no longer than the one without any. A run that would be the
+// last of a day: the shortest with which the bed lasts until the tap may run again, but no more
+// than fills the wetted depth and a millimetre; or a short one now and another late in the day,
+// where that comes cheaper. Where the bed would still be dry by day, as where the tap is closed
+// then, it gives more, as far as that helps.
 #pragma once
 
 #include "watering/planner.hpp"
@@ -56,6 +56,8 @@ public:
     // How long it would be watered from now to `closing`, were the tap its own.
     int day_s(WallTime closing) const;
     Size split(const Outlook& before, int total_s) const;
+    // What an open valve gives what is judged then.
+    double mm_per_s(WallTime at) const;
 
 private:
     int seconds_for(double net_mm, WallTime start) const;
@@ -98,6 +100,8 @@ private:
 // No rain is so likely: with it as Outlook::rain_from none is counted on.
 inline constexpr double kNoRain = 2;
 inline constexpr int kRunUnitS = 60;
+// A bed's day is looked at for no longer than this.
+inline constexpr Seconds kLongestDay{24 * 3600};
 // Rounded up.
 int whole_minutes_s(double seconds);
 // When the tap may run again after the span that holds `t`.

@@ -10,7 +10,7 @@ int main(int argc, char** argv) {
     CLI::App app("Measures of the engine: its column against the judge of tests/season, seasons "
                  "judged, and what they cost");
     app.add_option("--only", only,
-                   "one part: columns, moisture, planner, landscapes, fill, cost or season")
+                   "one part: columns, moisture, planner, shared, landscapes, fill, cost or season")
         ->check(CLI::IsMember(
             {"columns", "moisture", "planner", "shared", "landscapes", "fill", "cost", "season"}));
     app.add_option("--days", options.days, "length of a trial or season")->check(CLI::Range(2, 90));

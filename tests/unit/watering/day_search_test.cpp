@@ -72,9 +72,7 @@ public:
 
 private:
     double lacks_mm(const Outlook& o) { return deficit_mm(o, task().needs.wet_depth_mm); }
-    double mm_per_s(const Outlook& o) {
-        return ground_rate_mm_per_h(*o.spec, hour_of(context_.hours, o.at)) * o.share / 3600;
-    }
+    double mm_per_s(const Outlook& o) { return sizer_->mm_per_s(o.at); }
     double least_after(Outlook o, int run_s) {
         if (const Span* span = span_at(open_, o.at))
             run_s = std::min(run_s, static_cast<int>((span->to - o.at).count()));

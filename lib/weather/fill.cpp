@@ -26,6 +26,14 @@ constexpr hours kFarthestBack{72};
 constexpr int kHoursForRange = 18;
 // A day in `past` older than this says nothing about now.
 constexpr hours kStalePast{24 * 30};
+// How long a departure of temperature, humidity and wind from the day before lasts until a third of
+// it is left; from the season, which may be wrong of a place, longer. Best of fourteen ways over
+// seven measured seasons (bench `ahead`), and hardly better than its neighbours.
+constexpr double kDayLasts_h = 6;
+constexpr double kSeasonLasts_h = 48;
+constexpr double kSeasonWindLasts_h = 12;
+constexpr double kMemories = 5; // after so many of them nothing is left of it
+constexpr double kDriestAirKpa = 0.05;
 
 // The air of a warm, clear day at a place and time of the year.
 struct SeasonAir {
@@ -193,6 +201,75 @@ void fill_solar(const Place& place, std::span<const Reading> recent, const Range
     hour.solar_w_m2 = clear;
 }
 
+// Temperature, humidity and wind of an hour as the season or the days before have them.
+struct Usual {
+    Hour hour;
+    bool of_season = false; // for want of a day before
+};
+
+Usual usual_hour(const Place& place, WallTime start, std::span<const Hour> past) {
+    Usual usual;
+    for (auto h = past.rbegin(); h != past.rend() && start - h->start <= kStalePast; ++h) {
+        if (h->start >= start || (start - h->start) % hours{24} != hours{0}) continue;
+        usual.hour = *h;
+        usual.hour.start = start;
+        return usual;
+    }
+    const SeasonAir air = season_air(place, start);
+    usual.of_season = true;
+    usual.hour.start = start;
+    usual.hour.air_temp_c = air.temp_c;
+    usual.hour.rel_humidity_pct =
+        humidity_pct(vapour_from_night_minimum_kpa(air.temp_min_c), air.temp_c);
+    usual.hour.wind_2m_m_s = kWindUnknown_m_s;
+    return usual;
+}
+
+double vapour_kpa(const Hour& hour) {
+    return hour.rel_humidity_pct / 100 * saturation_vapour_kpa(hour.air_temp_c);
+}
+
+// By what the last hour before `start` that knew a value was off what was usual for it, and what
+// of that is left by `start`.
+template <class Value>
+double lasting_departure(const Place& place, WallTime start, bool of_season,
+                         std::span<const Hour> past, Origin Hour::*origin, double memory_h,
+                         Value value) {
+    for (std::size_t i = past.size(); i-- > 0;) {
+        const Hour& h = past[i];
+        const double ago_h =
+            std::chrono::duration<double, std::ratio<3600>>(start - h.start).count();
+        if (ago_h <= 0) continue;
+        if (ago_h > kMemories * memory_h) break;
+        if (h.*origin == Origin::assumed) continue;
+        const Usual usual = usual_hour(place, h.start, past.first(i));
+        // A place that is colder than its season is not colder than it was yesterday.
+        if (usual.of_season != of_season) return 0;
+        return (value(h) - value(usual.hour)) * std::exp(-ago_h / memory_h);
+    }
+    return 0;
+}
+
+// Weather lasts: what was warmer, drier or windier than usual in the last hour is so in the next
+// ones too.
+void follow_last_hours(const Place& place, std::span<const Hour> past, bool of_season, Hour& hour) {
+    const auto departure = [&](Origin Hour::*origin, double memory_h, auto value) {
+        return lasting_departure(place, hour.start, of_season, past, origin, memory_h, value);
+    };
+    const double air_h = of_season ? kSeasonLasts_h : kDayLasts_h;
+    const double wind_h = of_season ? kSeasonWindLasts_h : kDayLasts_h;
+    const double vapour = vapour_kpa(hour) + departure(&Hour::humidity_origin, air_h, vapour_kpa);
+    hour.air_temp_c =
+        std::clamp(hour.air_temp_c + departure(&Hour::temp_origin, air_h,
+                                               [](const Hour& h) { return h.air_temp_c; }),
+                   -60.0, 60.0);
+    hour.rel_humidity_pct = humidity_pct(std::max(vapour, kDriestAirKpa), hour.air_temp_c);
+    hour.wind_2m_m_s =
+        std::max(hour.wind_2m_m_s + departure(&Hour::wind_origin, wind_h,
+                                              [](const Hour& h) { return h.wind_2m_m_s; }),
+                 0.0);
+}
+
 } // namespace
 
 Hour complete(const Place& place, std::span<const Reading> recent) {
@@ -212,23 +289,9 @@ Hour complete(const Place& place, std::span<const Reading> recent) {
 }
 
 Hour assume(const Place& place, WallTime start, std::span<const Hour> past) {
-    Hour hour;
-    const Hour* same_hour = nullptr;
-    for (auto h = past.rbegin(); h != past.rend() && start - h->start <= kStalePast; ++h) {
-        if (h->start >= start || (start - h->start) % hours{24} != hours{0}) continue;
-        same_hour = &*h;
-        break;
-    }
-    if (same_hour != nullptr) {
-        hour = *same_hour;
-    } else {
-        const SeasonAir air = season_air(place, start);
-        hour.air_temp_c = air.temp_c;
-        hour.rel_humidity_pct =
-            humidity_pct(vapour_from_night_minimum_kpa(air.temp_min_c), air.temp_c);
-        hour.wind_2m_m_s = kWindUnknown_m_s;
-    }
-    hour.start = start;
+    const Usual usual = usual_hour(place, start, past);
+    Hour hour = usual.hour;
+    follow_last_hours(place, past, usual.of_season, hour);
     hour.solar_w_m2 =
         clear_sky_w_m2(place, hour_sun(place, start, kSolarConstant).extraterrestrial_mj);
     hour.rain_mm = 0;

@@ -41,6 +41,8 @@ void shared_tap(const Options& options);
 bool landscapes(const Options& options);
 // Estimates of radiation, humidity and wind against what was measured, by method.
 bool fill(const Options& options);
+// What is assumed of the hours ahead, where there is no forecast, against what came.
+bool ahead(const Options& options);
 // What the column and a season cost on this machine.
 void cost(const Options& options);
 // Seasons run by the engine, their seedbeds judged.

@@ -9,10 +9,11 @@ int main(int argc, char** argv) {
     std::string only;
     CLI::App app("Measures of the engine: its column against the judge of tests/season, seasons "
                  "judged, and what they cost");
-    app.add_option("--only", only,
-                   "one part: columns, moisture, planner, shared, landscapes, fill, cost or season")
-        ->check(CLI::IsMember(
-            {"columns", "moisture", "planner", "shared", "landscapes", "fill", "cost", "season"}));
+    app.add_option(
+           "--only", only,
+           "one part: columns, moisture, planner, shared, landscapes, fill, ahead, cost or season")
+        ->check(CLI::IsMember({"columns", "moisture", "planner", "shared", "landscapes", "fill",
+                               "ahead", "cost", "season"}));
     app.add_option("--days", options.days, "length of a trial or season")->check(CLI::Range(2, 90));
     app.add_option("--refine", options.refine, "cut every layer of the engine's in so many")
         ->check(CLI::Range(1, 4));
@@ -47,6 +48,7 @@ int main(int argc, char** argv) {
     if (only.empty() || only == "shared") shared_tap(options);
     if ((only.empty() || only == "landscapes") && !landscapes(options)) return 1;
     if ((only.empty() || only == "fill") && !fill(options)) return 1;
+    if ((only.empty() || only == "ahead") && !ahead(options)) return 1;
     if (only.empty() || only == "cost") cost(options);
     if (only.empty() || only == "season") return seasons(options) ? 0 : 1;
     return 0;

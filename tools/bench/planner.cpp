@@ -76,7 +76,7 @@ BedDays bed_days(const TrialSeason& season, const Sprinkling& sprinkling, const 
     const watering::ZoneSpec& spec = season.setup.specs.front();
     const weather::Place& place = season.setup.garden.site.place;
     const WallTime from = season.plan.from;
-    auto state = watering::initial_state(zone, spec, season.plan.truth.front().air_temp_c, from);
+    auto state = watering::initial_state(zone, spec, ground_temp_c(season), from);
     BedDays days;
     days.own = ZoneWeather{spec, state, from, {}};
     weather::CloudMemory clouds;
@@ -126,7 +126,7 @@ JudgedBed judged_bed(const TrialSeason& season) {
     bed.soil = zone.soil;
     bed.seed_depth_mm = zone.establishment.seed_depth_mm;
     bed.start_kpa = zone.soil_below_kpa;
-    bed.start_temp_c = season.plan.truth.front().air_temp_c;
+    bed.start_temp_c = ground_temp_c(season);
     bed.pond_capacity_mm = spec.column.pond_capacity_mm;
     bed.rate_mm_per_h = spec.rate_mm_per_h;
     bed.low_quarter = spec.low_quarter;

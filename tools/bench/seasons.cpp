@@ -28,14 +28,13 @@ Dryness judge_season(const TrialSeason& season, bool thermal) {
     const auto runs = run_valves(season);
     const garden::Zone& zone = season.setup.garden.zones.front();
     const watering::ZoneSpec& spec = season.setup.specs.front();
-    auto state =
-        watering::initial_state(zone, spec, season.plan.truth.front().air_temp_c, season.plan.from);
+    auto state = watering::initial_state(zone, spec, ground_temp_c(season), season.plan.from);
     const judge::SaxtonRawls medium = compare::judge_soil(zone.soil);
     judge::Settings settings;
     settings.thermal = thermal;
     settings.pond_capacity_mm = spec.column.pond_capacity_mm;
     judge::Profile bed(medium, compare::usual_grid(), settings);
-    bed.fill(zone.soil_below_kpa * judge::kMmPerKpa, season.plan.truth.front().air_temp_c);
+    bed.fill(zone.soil_below_kpa * judge::kMmPerKpa, ground_temp_c(season));
     const double seed_mm = zone.establishment.seed_depth_mm;
 
     Dryness dry;

@@ -65,6 +65,18 @@ TrialSeason season_over(const weather::Place& place, const TimeZone& local,
     return season;
 }
 
+double ground_temp_c(const TrialSeason& season) {
+    constexpr std::size_t kDay = 24;
+    const std::vector<weather::Hour>& truth = season.plan.truth;
+    const auto before = static_cast<std::size_t>((season.plan.from - truth.front().start) / kHour);
+    const std::size_t first = before > kDay ? before - kDay : 0;
+    const std::size_t count = std::min(kDay, truth.size() - first);
+    double sum = 0;
+    for (std::size_t i = first; i < first + count; ++i)
+        sum += truth[i].air_temp_c;
+    return sum / static_cast<double>(count);
+}
+
 std::vector<Opening> run_valves(const TrialSeason& season) {
     std::vector<Opening> runs;
     sim::SeasonListener listener;

@@ -23,6 +23,9 @@ struct BedKind {
 TrialSeason season_over(const weather::Place& place, const TimeZone& local,
                         std::vector<weather::Hour> truth, soil::TextureClass texture, Date sown,
                         int days, const BedKind& kind);
+// Of the ground as the season begins: the mean of the air of the day before, or of the first where
+// none is known. A single hour would begin it as hot as an afternoon or as cold as a night.
+double ground_temp_c(const TrialSeason& season);
 // Sun time to the hour, so that the garden's hours lie in its day.
 TimeZone sun_zone(const weather::Place& place);
 

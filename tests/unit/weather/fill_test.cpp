@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <numbers>
+#include <span>
 
 #include <doctest/doctest.h>
 
@@ -208,7 +209,8 @@ TEST_CASE("what comes is assumed from the newest day, dry and clear") {
     }
     const Hour next = assume(kPlace, kMidnight + hours{48 + 12}, past);
     CHECK_EQ(next.start, kMidnight + hours{60});
-    CHECK_EQ(next.air_temp_c, 36); // 12 h of the second day
+    // 12 h of the second day, whose last hour was 24 degrees warmer than the first day's, 13 h ago.
+    CHECK_EQ(next.air_temp_c, doctest::Approx(36 + 24 * std::exp(-13 / 6.0)));
     CHECK_EQ(next.wind_2m_m_s, 1.5);
     CHECK_EQ(next.rain_mm, 0);
     CHECK_GT(next.solar_w_m2, 600);
@@ -217,8 +219,88 @@ TEST_CASE("what comes is assumed from the newest day, dry and clear") {
         CHECK_EQ(origin, Origin::assumed);
     CHECK_EQ(assume(kPlace, kMidnight + hours{48 + 24 * 9 + 12}, past).air_temp_c, 36);
     // Within what is past, only what lies before counts.
-    CHECK_EQ(assume(kPlace, kMidnight + hours{36}, past).air_temp_c, 12);
+    CHECK_EQ(assume(kPlace, kMidnight + hours{36}, past),
+             assume(kPlace, kMidnight + hours{36}, std::span(past).first(36)));
     // A day of two months ago says nothing about now.
     const WallTime later = kMidnight + hours{24 * 60 + 12};
     CHECK_EQ(assume(kPlace, later, past), assume(kPlace, later, {}));
+}
+
+namespace {
+
+Hour like(WallTime start, double temp_c, double vapour_kpa, double wind_2m_m_s) {
+    Hour hour;
+    hour.start = start;
+    hour.air_temp_c = temp_c;
+    hour.rel_humidity_pct = 100 * vapour_kpa / saturation_vapour_kpa(temp_c);
+    hour.wind_2m_m_s = wind_2m_m_s;
+    return hour;
+}
+double vapour_of(const Hour& hour) {
+    return hour.rel_humidity_pct / 100 * saturation_vapour_kpa(hour.air_temp_c);
+}
+
+} // namespace
+
+TEST_CASE("what the last hour was off its day before, the next ones are too, less and less") {
+    std::vector<Hour> past;
+    for (int h = 0; h < 35; ++h) // 20 C, 1.0 kPa and 2 m/s all the time
+        past.push_back(like(kMidnight + hours{h}, 20, 1.0, 2));
+    past.push_back(like(kMidnight + hours{35}, 26, 1.6, 5));
+
+    const auto after = [&](int h) { return assume(kPlace, kMidnight + hours{35 + h}, past); };
+    // 6 h: a third of it is left.
+    const double left = std::exp(-1.0);
+    CHECK_EQ(after(6).air_temp_c, doctest::Approx(20 + 6 * left));
+    CHECK_EQ(vapour_of(after(6)), doctest::Approx(1.0 + 0.6 * left));
+    CHECK_EQ(after(6).wind_2m_m_s, doctest::Approx(2 + 3 * left));
+    for (int h = 1; h < 20; ++h) {
+        CAPTURE(h);
+        CHECK_LT(after(h + 1).air_temp_c, after(h).air_temp_c);
+        CHECK_GT(after(h + 1).air_temp_c, 20);
+    }
+    CHECK_EQ(after(31).air_temp_c, 20); // nothing is left
+    // An hour that was itself assumed says nothing: the one before it was as its day before.
+    past.back().temp_origin = past.back().humidity_origin = past.back().wind_origin =
+        Origin::assumed;
+    CHECK_EQ(after(6).air_temp_c, 20);
+    CHECK_EQ(after(6).wind_2m_m_s, doctest::Approx(2));
+}
+
+TEST_CASE("on a first day the place shows by how much it is not as its season") {
+    // A desert: ten degrees warmer than the season has it, with little water in the air.
+    std::vector<Hour> past;
+    for (int h = 0; h < 12; ++h) {
+        const WallTime start = kMidnight + hours{h};
+        past.push_back(like(start, assume(kPlace, start, {}).air_temp_c + 10, 0.7, 6));
+    }
+    const WallTime afternoon = kMidnight + hours{15};
+    const Hour there = assume(kPlace, afternoon, past);
+    const Hour season = assume(kPlace, afternoon, {});
+    CHECK_GT(there.air_temp_c, season.air_temp_c + 9);
+    CHECK_LT(there.air_temp_c, season.air_temp_c + 10);
+    CHECK_EQ(vapour_of(there), doctest::Approx(0.7).epsilon(0.1));
+    CHECK_GT(there.wind_2m_m_s, 4.5);
+    CHECK_EQ(there.temp_origin, Origin::assumed);
+    // What the place is off its season is no departure from the day before: the next morning has
+    // a day before, this noon has none.
+    CHECK_EQ(assume(kPlace, kMidnight + hours{24 + 6}, past).air_temp_c, past[6].air_temp_c);
+}
+
+TEST_CASE("nothing impossible is assumed of the hours after an odd one") {
+    for (const double odd_c : {-60.0, 60.0}) {
+        std::vector<Hour> past;
+        for (int h = 0; h < 35; ++h)
+            past.push_back(like(kMidnight + hours{h}, odd_c > 0 ? 55 : -55, 0.02, 0.5));
+        past.push_back(like(kMidnight + hours{35}, odd_c, 0.001, 0));
+        for (int h = 1; h < 40; ++h) {
+            const Hour hour = assume(kPlace, kMidnight + hours{35 + h}, past);
+            CAPTURE(h);
+            CHECK(all_finite(hour));
+            CHECK_LE(std::abs(hour.air_temp_c), 60);
+            CHECK_GE(hour.rel_humidity_pct, 1);
+            CHECK_LE(hour.rel_humidity_pct, 100);
+            CHECK_GE(hour.wind_2m_m_s, 0);
+        }
+    }
 }

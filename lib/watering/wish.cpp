@@ -1,6 +1,7 @@
 #include "watering/wish.hpp"
 
 #include "base/check.hpp"
+#include "watering/placing.hpp"
 #include "watering/shortfall.hpp"
 #include "watering/sizer.hpp"
 
@@ -13,8 +14,6 @@ namespace {
 constexpr Seconds kHorizon{36 * 3600};
 // A run may have to last until the tap opens again after the horizon.
 constexpr Seconds kBeyondHorizon{48 * 3600};
-// A run begins this long before it is due: valves are slow, a tap may be taken.
-constexpr Seconds kLead{300};
 // The column errs, and where it dries slowly an hour is little water: a seed zone is planned for as
 // if it had to hold this much more than at its threshold (volume fraction; 0.015 mm of 10 mm). In
 // water and not in kPa, because between two potentials a sand holds next to nothing; and not in
@@ -24,34 +23,6 @@ constexpr double kNotableRainMm = 0.5;
 // After water has come it sinks to the roots' lower part for so long before they are judged again
 // (default): they are not yet in want, and more on top of it would run past them.
 constexpr Seconds kSinking{3 * 3600};
-
-// The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.
-std::optional<WallTime> latest_start(const std::vector<Span>& open, WallTime t, WallTime earliest,
-                                     int run_s) {
-    for (auto span = open.rbegin(); span != open.rend(); ++span) {
-        const WallTime start = std::min(t, span->to - Seconds{run_s});
-        if (start >= std::max(span->from, earliest)) return start;
-    }
-    return std::nullopt;
-}
-
-// The first moment at or after `t` at which a run can begin; a span too short for it is used
-// all the same if it is the only kind there is.
-std::optional<WallTime> earliest_start(const std::vector<Span>& open, WallTime t, int run_s) {
-    for (const Span& span : open) {
-        const WallTime start = std::max(t, span.from);
-        if (start + Seconds{run_s} <= span.to) return start;
-    }
-    for (const Span& span : open)
-        if (std::max(t, span.from) < span.to) return std::max(t, span.from);
-    return std::nullopt;
-}
-
-// A run that would outlast the tap's hours is cut at their end.
-int within_hours(const std::vector<Span>& open, WallTime start, int run_s) {
-    const Span* span = span_at(open, start);
-    return span == nullptr ? run_s : std::min(run_s, static_cast<int>((span->to - start).count()));
-}
 
 void note_rain(ZonePlan& plan, Hours hours, WallTime now, double rain_from) {
     for (const HourDemand& hour : hours) {
@@ -101,49 +72,6 @@ WallTime dried_out(const PlanContext& context, const ZoneTask& task) {
     return dried >= enough ? at : WallTime::max();
 }
 
-enum class Fill { damp, deep, last };
-
-// A run that is due at `due` placed at the latest good moment, sized for it.
-void place(Wish& w, const std::vector<Span>& hours, const Sizer& sizer, WallTime due,
-           WallTime earliest, Fill fill, const ZoneTask& task) {
-    ZonePlan& plan = w.plan;
-    const auto size_at = [&](WallTime t) {
-        return fill == Fill::deep   ? sizer.deep(t)
-               : fill == Fill::last ? sizer.last(t)
-                                    : sizer.damp(t);
-    };
-    const WallTime wanted = std::max(due - kLead, earliest);
-    // First with the shortest run, then again with the run that was found to be needed there.
-    auto start = latest_start(hours, wanted, earliest, task.zone->shortest_run_s);
-    const bool in_good_time = start.has_value();
-    if (!start) start = earliest_start(hours, earliest, task.zone->shortest_run_s);
-    if (!start) {
-        plan.verdict = ZonePlan::Verdict::withhold;
-        plan.reason = Reason::outside_hours;
-        return;
-    }
-    Size size = size_at(*start);
-    // Again where that moved it: later, a run is shorter or longer.
-    for (int tries = 0; in_good_time && tries < 2; ++tries) {
-        auto again = latest_start(hours, wanted, earliest, size.first_s);
-        // Too late for all of it before the tap closes: what there still is of the hours, not only
-        // their last minutes.
-        if (const Span* span = span_at(hours, *start); !again && span != nullptr)
-            again = std::max(span->from, earliest);
-        if (!again || *again == *start) break;
-        start = again;
-        size = size_at(*start);
-    }
-    size.first_s = within_hours(w.open, *start, size.first_s);
-    plan.verdict = ZonePlan::Verdict::run;
-    plan.start = start;
-    plan.run_s = size.first_s;
-    plan.left_to_rain_mm = size.left_to_rain_mm;
-    plan.owed_s = std::max(size.total_s - size.first_s, 0);
-    if (plan.owed_s < task.zone->shortest_run_s) plan.owed_s = 0;
-    plan.late = *start > due;
-}
-
 // What of a run that was split the bed still takes when it can go on: rain may have given it since.
 int still_owed_s(const Wish& w, const Sizer& sizer, const ZoneTask& task, WallTime earliest) {
     if (task.owed_s <= 0) return 0;
@@ -153,25 +81,26 @@ int still_owed_s(const Wish& w, const Sizer& sizer, const ZoneTask& task, WallTi
     return wanted < task.zone->shortest_run_s ? 0 : wanted;
 }
 
-bool dries_by_day(WallTime dry_at, const Evenings& evenings, const TimeZone& local) {
-    const auto sunset = evenings.sunset(local.local_date(dry_at));
-    return sunset && dry_at < *sunset;
+// A bed this many times as dry as its threshold is nearly as dry as harms seed that has swollen
+// (five times), within what the column errs.
+constexpr double kNearlyHarmed = 3;
+constexpr Seconds kParchedFor{3600};
+
+// Whether the bed would be so for an hour before it is watered then.
+bool parches_before(const PlanContext& context, const ZoneTask& task, const DryTest& test,
+                    WallTime start) {
+    Outlook bed = from_now(context, task, test);
+    DryTest harmed = test;
+    harmed.threshold_kpa = kNearlyHarmed * task.needs.threshold_kpa;
+    const WallTime until = start - kParchedFor;
+    return bed.at < until && first_dry(bed, context.hours, until, harmed).has_value();
 }
 
-// A seedbed that would stand dry in the sun until the next morning is watered up to sunset: a damp
-// evening costs less than a dry afternoon.
-// `hours`: those that the sizer looks at.
-void try_until_sunset(Wish& w, std::vector<Span>& hours, const PlanContext& context,
-                      const Evenings& evenings, const ZoneTask& task, const Sizer& sizer,
-                      WallTime earliest, bool deep) {
-    const Wish usual = w;
-    // There is no second run in the evening: by then the bed would be dry only at night.
-    const Fill fill = deep ? Fill::deep : Fill::last;
-    w.open = open_for(context, evenings, Seconds{1});
-    hours = w.open;
-    place(w, hours, sizer, *usual.plan.dry_at, earliest, fill, task);
-    const bool sooner = w.plan.start && *w.plan.start < *usual.plan.start;
-    if (!sooner) w = usual;
+// Whether any of the time between lies by daylight.
+bool by_day(Hours hours, WallTime from, WallTime to) {
+    return std::any_of(hours.begin(), hours.end(), [&](const HourDemand& hour) {
+        return hour.daylight && hour.start < to && hour.start + Seconds{3600} > from;
+    });
 }
 
 // Whether the garden's limits of cold and wind let a run be: of a run, cold counts over all of it,
@@ -343,7 +272,11 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         return w;
     }
     place(w, hours, sizer, *plan.dry_at, earliest, deep ? Fill::deep : Fill::damp, task);
-    if (plan.late && !root_zone && dries_by_day(*plan.dry_at, evenings, *context.timezone))
+    // A seedbed that would stand dry in the sun until the next morning, or parch in the night, is
+    // watered up to sunset: a damp evening costs less.
+    if (plan.late && !root_zone && plan.start &&
+        (by_day(context.hours, *plan.dry_at, *plan.start) ||
+         parches_before(context, task, test, *plan.start)))
         try_until_sunset(w, hours, context, evenings, task, sizer, earliest, deep);
     if (plan.reason != Reason::outside_hours)
         avoid_unfit_hours(w, context.garden->interlocks, context.hours);

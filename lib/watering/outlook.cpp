@@ -8,7 +8,6 @@ namespace firstmow::watering {
 
 namespace {
 
-constexpr Seconds kCoarseStep{900};
 constexpr double kSodThicknessMm = 20;
 // A film of this part of what the surface holds does not move seed (engineering default).
 constexpr double kStillFilm = 0.6;
@@ -113,11 +112,11 @@ bool is_dry(const Outlook& o, const DryTest& test) {
     return test.layer == DryTest::Layer::root_zone && used_share(o, test) >= test.allowed_depletion;
 }
 
-void pass(Outlook& o, Hours hours, WallTime until, bool valve_open) {
+void pass(Outlook& o, Hours hours, WallTime until, bool valve_open, Seconds coarse) {
     while (o.at < until) {
         const HourDemand* hour = hour_at(hours, o.at);
         if (hour == nullptr) return;
-        const Seconds dt = next_step(o, *hour, until, valve_open ? kGrid : kCoarseStep);
+        const Seconds dt = next_step(o, *hour, until, valve_open ? kGrid : coarse);
         step(o, *hour, valve_open ? ground_rate_mm_per_h(*o.spec, *hour) : 0.0, dt);
     }
 }

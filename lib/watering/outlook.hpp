@@ -63,8 +63,11 @@ bool is_dry(const Outlook& outlook, const DryTest& test);
 // Matric potential of the layer judged.
 double judged_kpa(const Outlook& outlook, const DryTest& test);
 
+// While no water falls, the steps of the outlook.
+inline constexpr Seconds kCoarseStep{900};
 // Lets time pass to `until` (at most the end of `hours`), the valve open or not.
-void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open);
+void pass(Outlook& outlook, Hours hours, WallTime until, bool valve_open,
+          Seconds coarse = kCoarseStep);
 // The first moment, up to `until`, at which it is dry: the beginning of the five minutes within
 // which it becomes so. The outlook is left at their end, or at `until`.
 std::optional<WallTime> first_dry(Outlook& outlook, Hours hours, WallTime until,

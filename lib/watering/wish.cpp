@@ -81,19 +81,21 @@ int still_owed_s(const Wish& w, const Sizer& sizer, const ZoneTask& task, WallTi
     return wanted < task.zone->shortest_run_s ? 0 : wanted;
 }
 
-// A bed this many times as dry as its threshold is nearly as dry as harms seed that has swollen
-// (five times), within what the column errs.
-constexpr double kNearlyHarmed = 3;
-constexpr Seconds kParchedFor{3600};
+// Whether the bed would be dry for so much of the night, and not only just, before it is watered.
+// In a sand few hours of a dry wind lie between damp and parched, and a night's air is known badly:
+// with three times and twice the threshold in its place a sand in Colorado (bench, no forecast) was
+// drier than -500 kPa for 1.3 and 1.7 h of one night in 14; with 1.2 never, and two more evenings
+// were damp.
+constexpr double kMoreThanJust = 1.2;
+constexpr Seconds kDryNight{3600};
 
-// Whether the bed would be so for an hour before it is watered then.
-bool parches_before(const PlanContext& context, const ZoneTask& task, const DryTest& test,
-                    WallTime start) {
+bool dry_overnight(const PlanContext& context, const ZoneTask& task, const DryTest& test,
+                   WallTime start) {
     Outlook bed = from_now(context, task, test);
-    DryTest harmed = test;
-    harmed.threshold_kpa = kNearlyHarmed * task.needs.threshold_kpa;
-    const WallTime until = start - kParchedFor;
-    return bed.at < until && first_dry(bed, context.hours, until, harmed).has_value();
+    DryTest dry = test;
+    dry.threshold_kpa = kMoreThanJust * task.needs.threshold_kpa;
+    const WallTime until = start - kDryNight;
+    return bed.at < until && first_dry(bed, context.hours, until, dry).has_value();
 }
 
 // Whether any of the time between lies by daylight.
@@ -272,11 +274,11 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         return w;
     }
     place(w, hours, sizer, *plan.dry_at, earliest, deep ? Fill::deep : Fill::damp, task);
-    // A seedbed that would stand dry in the sun until the next morning, or parch in the night, is
-    // watered up to sunset: a damp evening costs less.
+    // A seedbed that would stand dry in the sun until the next morning, or for much of the night,
+    // is watered up to sunset: a damp evening costs less.
     if (plan.late && !root_zone && plan.start &&
         (by_day(context.hours, *plan.dry_at, *plan.start) ||
-         parches_before(context, task, test, *plan.start)))
+         dry_overnight(context, task, test, *plan.start)))
         try_until_sunset(w, hours, context, evenings, task, sizer, earliest, deep);
     if (plan.reason != Reason::outside_hours)
         avoid_unfit_hours(w, context.garden->interlocks, context.hours);

@@ -90,7 +90,7 @@ TEST_CASE("planner: a soaked bed on a warm day is watered before it is dry") {
     CHECK(*plans[0].start > local(0, 10)); // as late as it may
 }
 
-TEST_CASE("planner: a bed that would parch, or stand dry at dawn, is watered before sunset") {
+TEST_CASE("planner: a bed that would be dry for much of the night is watered before sunset") {
     // Half past five, past the evening limit, after a last run that was too short for a night as
     // dry and windy as this one.
     const Air desert{24, 8, -4, 5};
@@ -104,18 +104,18 @@ TEST_CASE("planner: a bed that would parch, or stand dry at dawn, is watered bef
         REQUIRE(plans[0].dry_at);
         return plans[0];
     };
-    // A sand comes from damp to parched within hours.
     const auto sand = planned(soil::TextureClass::sand, desert, 5, 1);
     CHECK(*sand.dry_at > local(1, 19));
     CHECK(*sand.start < local(1, 19));
     // In a mild night it is not even dry.
     CHECK(*planned(soil::TextureClass::sand, trial::kMild, 5, 1).start > local(2, 5));
-    // A loam that is dry from nine in the evening on does not parch until five, and the sun is not
-    // up. It is when the tap opens at six.
-    const auto loam = planned(soil::TextureClass::loam, desert, 5, 1);
-    CHECK(*loam.dry_at > local(1, 20));
+    // A loam that is dry at four waits until five. Not until six: by then the sun is up.
+    const Air damper{24, 8, 4, 5};
+    const auto loam = planned(soil::TextureClass::loam, damper, 5, 0);
+    CHECK(*loam.dry_at > local(2, 3));
+    CHECK(*loam.dry_at < local(2, 5));
     CHECK(loam.start == local(2, 5));
-    CHECK(*planned(soil::TextureClass::loam, desert, 6, 1).start < local(1, 19));
+    CHECK(*planned(soil::TextureClass::loam, damper, 6, 0).start < local(1, 19));
 }
 
 TEST_CASE("planner: a run by day is worth its start, the next is hours away") {

@@ -5,15 +5,16 @@
 
 namespace firstmow::soil {
 
-// The equations of one solution, for the changes x of water content:
+// The equations of one solution, for the changes x of water content or for temperatures:
 //   above[i] x[i-1] + own[i] x[i] + below[i] x[i+1] = gain[i].
 // Plain arrays, of which the first `count` are set: clearing or checking the rest would cost more
 // than solving.
 struct Equations {
-    double above[kMaxLayers + 1];
-    double own[kMaxLayers];
-    double below[kMaxLayers];
-    double gain[kMaxLayers];
+    // Heat has a layer more than water.
+    double above[kMaxLayers + 2];
+    double own[kMaxLayers + 1];
+    double below[kMaxLayers + 1];
+    double gain[kMaxLayers + 1];
 
     // Elimination from both ends to the middle, which a processor does side by side.
     void solve(int count, double* x) {
@@ -35,7 +36,7 @@ struct Equations {
     }
 
 private:
-    double per_own[kMaxLayers];
+    double per_own[kMaxLayers + 1];
 
     void down_from(int i) {
         per_own[i] = 1 / own[i];

@@ -1,6 +1,7 @@
 #include "soil/heat.hpp"
 
 #include "base/check.hpp"
+#include "soil/equations.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -51,20 +52,18 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     CHECK(forcing.through >= 0 && forcing.through <= forcing.exchange);
     const auto n = static_cast<std::size_t>(column.layers.count);
 
-    // Metres, and the deep layer last.
-    std::array<double, kMaxLayers + 1> dz;       // set up to n
-    std::array<double, kMaxLayers + 1> conducts; // set up to n
-    std::array<double, kMaxLayers + 1> holds;    // set up to n
+    // What half of a layer resists, m2K/W, and what it holds, W/m2K; the deep layer last.
+    std::array<double, kMaxLayers + 1> resists; // set up to n
+    std::array<double, kMaxLayers + 1> holds;   // set up to n
+    for (std::size_t i = 0; i < n; ++i) {
+        const double dz_m = column.layers.thickness_mm[i] / 1000.0;
+        resists[i] = dz_m / 2 / conductivity_w_m_k(*column.soil[i], water.theta[i]);
+        holds[i] = capacity_j_m3_k(column.soil[i]->hydraulics(), water.theta[i]) * dz_m / dt_s;
+    }
     const SoilTable& deep = *column.soil[n - 1];
     const double deep_theta = deep.hydraulics().field_capacity;
-    for (std::size_t i = 0; i < n; ++i) {
-        dz[i] = column.layers.thickness_mm[i] / 1000.0;
-        conducts[i] = conductivity_w_m_k(*column.soil[i], water.theta[i]);
-        holds[i] = capacity_j_m3_k(column.soil[i]->hydraulics(), water.theta[i]) * dz[i] / dt_s;
-    }
-    dz[n] = kDeepLayerMm / 1000.0;
-    conducts[n] = conductivity_w_m_k(deep, deep_theta);
-    holds[n] = capacity_j_m3_k(deep.hydraulics(), deep_theta) * dz[n] / dt_s;
+    resists[n] = kDeepLayerMm / 1000.0 / 2 / conductivity_w_m_k(deep, deep_theta);
+    holds[n] = capacity_j_m3_k(deep.hydraulics(), deep_theta) * kDeepLayerMm / 1000.0 / dt_s;
 
     // The cover is as warm as (its radiation - its evaporation) / losses makes it, and the soil has
     // `exchange - through` of its exchange with the cover instead of with air and sky.
@@ -79,32 +78,22 @@ void heat_step(const Column& column, const ColumnState& water, HeatState& heat,
     const double gains = forcing.exchange * forcing.net_radiation_w_m2 -
                          indirect * forcing.cover_latent_w_m2 - forcing.latent_w_m2 +
                          losses * forcing.air_temp_c;
-    const double to_first = conducts[0] / (dz[0] / 2);
+    const double to_first = 1 / resists[0];
     // Eliminated: flux into layer 0 = through * (gains / losses - T_0).
     const double through = losses * to_first / (losses + to_first);
 
-    std::array<double, kMaxLayers + 1> b; // set up to n
-    std::array<double, kMaxLayers + 1> c; // set up to n
-    std::array<double, kMaxLayers + 1> d; // set up to n
+    Equations eq;
     double above = through;
-    double above_value = through * gains / losses;
     for (std::size_t i = 0; i <= n; ++i) {
-        const double below =
-            i == n ? 0.0 : 2.0 / (dz[i] / conducts[i] + dz[i + 1] / conducts[i + 1]);
-        b[i] = holds[i] + above + below;
-        c[i] = -below;
-        d[i] = holds[i] * heat.layer_c[i] + above_value;
-        if (i > 0) {
-            const double f = -above / b[i - 1];
-            b[i] -= f * c[i - 1];
-            d[i] -= f * d[i - 1];
-        }
+        const double below = i == n ? 0.0 : 1 / (resists[i] + resists[i + 1]);
+        eq.above[i] = -above;
+        eq.own[i] = holds[i] + above + below;
+        eq.below[i] = -below;
+        eq.gain[i] = holds[i] * heat.layer_c[i];
         above = below;
-        above_value = 0;
     }
-    heat.layer_c[n] = d[n] / b[n];
-    for (std::size_t i = n; i-- > 0;)
-        heat.layer_c[i] = (d[i] - c[i] * heat.layer_c[i + 1]) / b[i];
+    eq.gain[0] += through * gains / losses;
+    eq.solve(static_cast<int>(n) + 1, heat.layer_c.data());
     heat.skin_c = (gains + to_first * heat.layer_c[0]) / (losses + to_first);
 }
 

@@ -2,6 +2,8 @@
 #include "engine/codec.hpp"
 #include "rig.hpp"
 
+#include <algorithm>
+
 using namespace firstmow;
 using namespace firstmow::engine;
 using namespace firstmow::trial;
@@ -23,9 +25,16 @@ bool refused(const Rig& rig, std::int64_t number) {
         .has_value();
 }
 
+// A little after noon, as soon as no valve is open.
 Rig morning(const garden::Garden& garden) {
     Rig rig(garden, local(0, 5));
     rig.run_to(local(3, 12, 10));
+    const auto closed = [&] {
+        return std::none_of(rig.state.zones.begin(), rig.state.zones.end(),
+                            [](const ZoneRuntime& zone) { return zone.open.has_value(); });
+    };
+    for (int minutes = 0; minutes < 60 && !closed(); ++minutes)
+        rig.run_for(Seconds{60});
     return rig;
 }
 
@@ -88,6 +97,7 @@ TEST_CASE("undo: water that waits for the tap is called off, water that runs is 
     rig.say({WaterOrder{"front", 480}});
     CHECK(rig.zone().ordered_s == 480);
     CHECK(text_of(rig) == "8 min of water for Lawn front wait for the tap.");
+    REQUIRE(rig.view().zones[0].word);
     CHECK(rig.view().zones[0].word->what == "water");
     rig.say({WordUndo{"front", word_of(rig)}});
     CHECK(rig.zone().ordered_s == 0);

@@ -209,7 +209,9 @@ struct Needs {
     // damp phases have none because their threshold is judged by the hour, a grown-in lawn has
     // none because it tells by its colour.
     Seconds longest_gap{0};
-    Seconds before_sunset{0}; // the last run of a day ends at least this long before sunset
+    // The last run of a day ends at least this long before sunset, but where a seedbed would be
+    // dry.
+    Seconds before_sunset{0};
     // Of the root zone's available water, when judge_root_zone; it decides together with
     // threshold_kpa, whichever is reached first.
     double allowed_depletion = 0;

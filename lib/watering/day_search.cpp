@@ -12,8 +12,8 @@ namespace {
 
 constexpr std::array<double, 6> kShares{1.6, 1.0, 0.7, 0.5, 0.35, 0.2};
 constexpr Seconds kStep{900};
-// While the tap is closed nothing can be decided: half of the time goes into nights.
-constexpr Seconds kClosedStep{1800};
+// Half of the time goes into nights, in which nothing is decided.
+constexpr Seconds kNightStep{1800};
 constexpr std::int64_t kSlotS = 1800;
 // What an hour of the sun on a dry bed costs.
 constexpr double kDryMmPerH = 10;
@@ -117,7 +117,9 @@ void DaySearch::live_on(Way way) {
     Outlook& bed = way.bed;
     while (bed.at < end_) {
         const Outlook was = bed;
-        const Seconds step = span_at(open_, bed.at) != nullptr ? kStep : kClosedStep;
+        const bool night =
+            span_at(open_, bed.at) == nullptr && !hour_of(context_.hours, bed.at).daylight;
+        const Seconds step = night ? kNightStep : kStep;
         pass(bed, context_.hours, std::min(bed.at + step, end_), false, step);
         const bool open = bed.at < end_ && span_at(open_, bed.at) != nullptr;
         if (!open && span_at(open_, was.at) != nullptr) way.closing = was;

@@ -146,6 +146,9 @@ private:
                     " mm of room are left for rain that may come";
         if (plan_.ahead && !plan_.late)
             text += "; ahead of its need, for the tap could not give all beds enough later";
+        if (plan_.else_at)
+            text +=
+                "; in the evening, for it could else be watered only at " + clock(*plan_.else_at);
         if (plan_.owed_s > 0)
             text += "; " + duration_words(plan_.owed_s) + " more follow after a soak";
         if (plan_.late) {

@@ -82,11 +82,16 @@ void try_until_sunset(Wish& w, std::vector<Span>& hours, const PlanContext& cont
     const Wish usual = w;
     // There is no second run in the evening: by then the bed would be dry only at night.
     const Fill fill = deep ? Fill::deep : Fill::last;
-    w.open = open_for(context, evenings, Seconds{1});
+    const std::vector<Span> usual_hours = hours;
+    w.open = until_sunset(context, evenings);
     hours = w.open;
     place(w, hours, sizer, *usual.plan.dry_at, earliest, fill, task);
-    const bool sooner = w.plan.start && *w.plan.start < *usual.plan.start;
-    if (!sooner) w = usual;
+    if (w.plan.start && *w.plan.start < *usual.plan.start) {
+        w.plan.else_at = usual.plan.start;
+        return;
+    }
+    w = usual;
+    hours = usual_hours;
 }
 
 } // namespace firstmow::watering

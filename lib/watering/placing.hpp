@@ -15,7 +15,7 @@ enum class Fill { damp, deep, last };
 void place(Wish& wish, const std::vector<Span>& hours, const Sizer& sizer, WallTime due,
            WallTime earliest, Fill fill, const ZoneTask& task);
 
-// Up to sunset, with `hours` made longer; as it was where that brings it no sooner.
+// The same run up to sunset, with `hours` longer; all as it was where that brings it no sooner.
 void try_until_sunset(Wish& wish, std::vector<Span>& hours, const PlanContext& context,
                       const Evenings& evenings, const ZoneTask& task, const Sizer& sizer,
                       WallTime earliest, bool deep);

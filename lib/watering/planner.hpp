@@ -2,7 +2,8 @@
 //
 // For every zone it looks ahead under the forecast to the moment at which the driest quarter would
 // become too dry, and sets a run to begin shortly before it: as late as the hours, the evening
-// limit and the shared tap allow, and as long as comes cheapest over a day (the last run of a day:
+// limit (past it, where a seedbed would else be dry by day or for much of the night) and the shared
+// tap allow, and as long as comes cheapest over a day (the last run of a day:
 // just long enough to last until the tap may run again). What is still to come is taken as the
 // record of past forecasts allows and as what is at stake demands (shortfall.hpp: Prudence). Runs
 // of all zones share one queue, filled backwards from the latest deadline, so that a run is moved
@@ -98,6 +99,8 @@ struct ZonePlan {
     std::optional<WallTime> sinks_until;
     WallTime looked_until;
     std::optional<Bar> bar; // that made it late, or forbids it
+    // Given past the evening limit, because it could else begin only then.
+    std::optional<WallTime> else_at;
 };
 
 // After water has come it sinks to the roots for hours, in which they are not judged again: until

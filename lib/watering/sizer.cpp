@@ -31,7 +31,7 @@ constexpr Seconds kWithin{900};
 constexpr double kMostRoom = 0.5;
 
 // A run that begins within so long is sized by a search.
-constexpr Seconds kNear{1800};
+constexpr Seconds kNear{3600};
 constexpr double kUsualShare = 0.5;
 
 } // namespace

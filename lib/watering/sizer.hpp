@@ -81,8 +81,8 @@ private:
         int rainless_s = 0; // without any rain
         int run_s = 0;      // with the rain that is counted on: no longer
     };
-    // The cheapest now. One that lies hours ahead is sized again before it comes, and gets a usual
-    // length meanwhile.
+    // The cheapest now. One that lies more than an hour ahead gets a usual length, for it is sized
+    // again before it comes.
     Thrifty thriftiest(const Outlook& before) const;
     // Whether rain is counted on until the tap opens next.
     bool rain_within(const Outlook& bed) const;

@@ -18,8 +18,8 @@ constexpr int kNearSlots = 3;
 constexpr Seconds kNearSlot{900};
 constexpr Seconds kFarSlot{1800};
 // So many sharings go on, of all beds together and of each kind.
-constexpr std::size_t kWidth = 100;
-constexpr std::size_t kOfAKind = 6;
+constexpr std::size_t kWidth = 200;
+constexpr std::size_t kOfAKind = 12;
 // While the day is not over, a millimetre that a bed lacks counts as so many dry minutes; the time
 // of the tap as that share of it, to have no needless run.
 constexpr double kLackMin = 1;

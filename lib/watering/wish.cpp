@@ -84,13 +84,14 @@ int still_owed_s(const Wish& w, const Sizer& sizer, const ZoneTask& task, WallTi
 // Whether the bed would be dry for so much of the night, and not only just, before it is watered.
 // In a sand few hours of a dry wind lie between damp and parched, and a night's air is known badly:
 // with three times and twice the threshold in its place a sand in Colorado (bench, no forecast) was
-// drier than -500 kPa for 1.3 and 1.7 h of one night in 14; with 1.2 never, and two more evenings
-// were damp.
+// drier than -500 kPa for 1.3 and 1.7 h of one of 14 nights, not the same one; with 1.2 never, and
+// two more evenings were damp. Sod is grass that would be wet all night, and has water of its own.
 constexpr double kMoreThanJust = 1.2;
 constexpr Seconds kDryNight{3600};
 
 bool dry_overnight(const PlanContext& context, const ZoneTask& task, const DryTest& test,
                    WallTime start) {
+    if (task.state.progress.method == turf::Method::sod) return false;
     Outlook bed = from_now(context, task, test);
     DryTest dry = test;
     dry.threshold_kpa = kMoreThanJust * task.needs.threshold_kpa;
@@ -98,11 +99,25 @@ bool dry_overnight(const PlanContext& context, const ZoneTask& task, const DryTe
     return bed.at < until && first_dry(bed, context.hours, until, dry).has_value();
 }
 
-// Whether any of the time between lies by daylight.
+// Whether more than a few minutes of the time between lie by daylight, to the hour.
 bool by_day(Hours hours, WallTime from, WallTime to) {
-    return std::any_of(hours.begin(), hours.end(), [&](const HourDemand& hour) {
-        return hour.daylight && hour.start < to && hour.start + Seconds{3600} > from;
-    });
+    constexpr Seconds kFew{600};
+    Seconds sum{0};
+    for (const HourDemand& hour : hours)
+        if (hour.daylight)
+            sum += std::max(std::min(hour.start + Seconds{3600}, to) - std::max(hour.start, from),
+                            WallTime::duration{0});
+    return sum > kFew;
+}
+
+// Whether a seedbed that is watered only then is watered up to sunset before: a damp evening costs
+// less than soil that is dry in the sun until the next morning, or for much of the night.
+bool worth_an_evening(const PlanContext& context, const ZoneTask& task, const DryTest& test,
+                      const ZonePlan& plan) {
+    if (!plan.late || !plan.start || test.layer == DryTest::Layer::root_zone) return false;
+    if (plan.reason == Reason::longest_gap) return false; // it is not dry
+    return by_day(context.hours, *plan.dry_at, *plan.start) ||
+           dry_overnight(context, task, test, *plan.start);
 }
 
 // Whether the garden's limits of cold and wind let a run be: of a run, cold counts over all of it,
@@ -203,6 +218,10 @@ std::vector<Span> open_for(const PlanContext& context, const Evenings& evenings,
                       context.now, context.now + kHorizon + kBeyondHorizon);
 }
 
+std::vector<Span> until_sunset(const PlanContext& context, const Evenings& evenings) {
+    return open_for(context, evenings, Seconds{1});
+}
+
 Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task,
           std::optional<WallTime> closing) {
     CHECK(!context.hours.empty() && context.hours.front().start <= context.now);
@@ -228,6 +247,10 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
     const Sizer sizer(context, task, test, hours);
 
     const WallTime earliest = may_begin(context, task);
+    // What was begun in a seedbed is ended before the night that it is to last.
+    const std::vector<Span> usual_open = w.open;
+    if (task.owed_s > 0 && test.layer != DryTest::Layer::root_zone)
+        w.open = until_sunset(context, evenings);
     const int owed_s = still_owed_s(w, sizer, task, earliest);
     if (owed_s > 0) {
         plan.reason = Reason::rest_of_run;
@@ -243,6 +266,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         return w;
     }
 
+    w.open = usual_open;
     Outlook future = from_now(context, task, test);
     const bool root_zone = test.layer == DryTest::Layer::root_zone;
     if (const auto sunk = sinks_until(task.last_wetted, future.at); root_zone && sunk) {
@@ -274,11 +298,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         return w;
     }
     place(w, hours, sizer, *plan.dry_at, earliest, deep ? Fill::deep : Fill::damp, task);
-    // A seedbed that would stand dry in the sun until the next morning, or for much of the night,
-    // is watered up to sunset: a damp evening costs less.
-    if (plan.late && !root_zone && plan.start &&
-        (by_day(context.hours, *plan.dry_at, *plan.start) ||
-         dry_overnight(context, task, test, *plan.start)))
+    if (worth_an_evening(context, task, test, plan))
         try_until_sunset(w, hours, context, evenings, task, sizer, earliest, deep);
     if (plan.reason != Reason::outside_hours)
         avoid_unfit_hours(w, context.garden->interlocks, context.hours);

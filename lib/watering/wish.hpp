@@ -35,6 +35,9 @@ DryTest planned_for(const ZoneTask& task);
 std::vector<Span> open_for(const PlanContext& context, const Evenings& evenings,
                            Seconds before_sunset);
 
+// The same up to sunset: past the evening limit.
+std::vector<Span> until_sunset(const PlanContext& context, const Evenings& evenings);
+
 // The sunsets that planning needs, the same for all zones.
 Evenings evenings_of(const PlanContext& context);
 

@@ -32,8 +32,8 @@ constexpr hours kStalePast{24 * 30};
 constexpr double kDayLasts_h = 6;
 constexpr double kSeasonLasts_h = 48;
 constexpr double kSeasonWindLasts_h = 12;
-constexpr double kMemories = 5; // after so many of them nothing is left of it
-constexpr double kDriestAirKpa = 0.05;
+constexpr double kMemories = 5;          // after so many of them nothing is left of it
+constexpr double kLeastVapourKpa = 0.05; // a departure does not make air drier (default)
 
 // The air of a warm, clear day at a place and time of the year.
 struct SeasonAir {
@@ -258,12 +258,14 @@ void follow_last_hours(const Place& place, std::span<const Hour> past, bool of_s
     };
     const double air_h = of_season ? kSeasonLasts_h : kDayLasts_h;
     const double wind_h = of_season ? kSeasonWindLasts_h : kDayLasts_h;
-    const double vapour = vapour_kpa(hour) + departure(&Hour::humidity_origin, air_h, vapour_kpa);
+    const double usual_kpa = vapour_kpa(hour);
+    const double vapour = usual_kpa + departure(&Hour::humidity_origin, air_h, vapour_kpa);
     hour.air_temp_c =
         std::clamp(hour.air_temp_c + departure(&Hour::temp_origin, air_h,
                                                [](const Hour& h) { return h.air_temp_c; }),
                    -60.0, 60.0);
-    hour.rel_humidity_pct = humidity_pct(std::max(vapour, kDriestAirKpa), hour.air_temp_c);
+    const double least = std::min(kLeastVapourKpa, usual_kpa);
+    hour.rel_humidity_pct = humidity_pct(std::max(vapour, least), hour.air_temp_c);
     hour.wind_2m_m_s =
         std::max(hour.wind_2m_m_s + departure(&Hour::wind_origin, wind_h,
                                               [](const Hour& h) { return h.wind_2m_m_s; }),

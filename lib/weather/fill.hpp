@@ -24,11 +24,11 @@ namespace firstmow::weather {
 Hour complete(const Place& place, std::span<const Reading> recent);
 
 // What to assume for the hour starting at `start` when no source speaks of it: the same hour of
-// the newest day in `past` (complete hours in order), without its rain and under a clear sky: the
-// safe side for seed. With no such hour of the last month in `past`, one of a warm clear day of the
-// place and season. By what the last hour of `past` that was known was warmer or colder, drier or
-// damper, windier or calmer than was to be assumed of it in the same way, this one is too, the less
-// the later it comes. Hours of `past` from `start` on are not looked at.
+// the newest day in `past` (complete hours in order), without its rain and under a clear sky, which
+// is the safe side for seed. With no such hour of the last month in `past`, one of a warm clear day
+// of the place and season. By what the last hour of `past` that was not assumed itself was warmer
+// or colder, drier or damper, windier or calmer than was to be assumed of it in the same way, this
+// one is too, the less the later it comes. Hours of `past` from `start` on are not looked at.
 Hour assume(const Place& place, WallTime start, std::span<const Hour> past);
 
 } // namespace firstmow::weather

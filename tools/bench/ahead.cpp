@@ -66,7 +66,8 @@ std::array<AheadError, 2> ahead_errors(const MeasuredSeason& season, const Ahead
     constexpr std::size_t kKnown_h = 72;
     std::array<AheadError, 2> errors;
     std::size_t day = kKnown_h;
-    while (season.local.to_local(season.hours[day].start).second_of_day != 0)
+    while (day < season.hours.size() &&
+           season.local.to_local(season.hours[day].start).second_of_day >= 3600)
         ++day;
     for (; day + kDay + kLate_h < season.hours.size(); day += kDay) {
         for (std::size_t hour = 5; hour < 20; hour += 2) {

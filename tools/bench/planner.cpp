@@ -268,7 +268,7 @@ void print_ratios(const std::vector<Case>& cases) {
     std::printf("\n\n");
 }
 
-double share_of(double part_mm, double all_mm) {
+double share_pct(double part_mm, double all_mm) {
     return all_mm == 0 ? 0 : 100 * part_mm / all_mm;
 }
 
@@ -310,7 +310,7 @@ void print_summary(const std::vector<Case>& cases) {
             "dearest %.2f\n",
             kNames[who], water / least, ratios[ratios.size() / 2], kAims[who], within, cases.size(),
             dearest->ratio(who), dearest->season->name.c_str(), soil::key(dearest->soil).data(),
-            share_of(evaporation, water - least), share_of(deeper, water - least), damp,
+            share_pct(evaporation, water - least), share_pct(deeper, water - least), damp,
             100 * driest->of[who].dry_share(), driest->season->name.c_str(),
             soil::key(driest->soil).data(), no_spell, thriftier, cases.front().start_price_mm,
             cost / least_cost, worst_cost);

@@ -26,7 +26,7 @@ bool refused(const Rig& rig, std::int64_t number) {
 }
 
 // A little after noon, as soon as no valve is open.
-Rig morning(const garden::Garden& garden) {
+Rig noon(const garden::Garden& garden) {
     Rig rig(garden, local(0, 5));
     rig.run_to(local(3, 12, 10));
     const auto closed = [&] {
@@ -35,13 +35,14 @@ Rig morning(const garden::Garden& garden) {
     };
     for (int minutes = 0; minutes < 60 && !closed(); ++minutes)
         rig.run_for(Seconds{60});
+    REQUIRE(closed());
     return rig;
 }
 
 } // namespace
 
 TEST_CASE("undo: a hold goes back to what was before it") {
-    Rig rig = morning(garden_of({seed_zone("front")}));
+    Rig rig = noon(garden_of({seed_zone("front")}));
     CHECK(word_of(rig) == 0);
     rig.say({HoldOrder{"front", local(4, 12)}});
     const auto first = word_of(rig);
@@ -73,7 +74,7 @@ TEST_CASE("undo: a hold goes back to what was before it") {
 }
 
 TEST_CASE("undo: a lock that was ended comes back, and closes what ran meanwhile") {
-    Rig rig = morning(garden_of({seed_zone("front")}));
+    Rig rig = noon(garden_of({seed_zone("front")}));
     rig.zone().guard.lock = Latch{rig.now, "the pipe broke"};
     rig.say({HoldRelease{"front"}});
     rig.say({WaterOrder{"front", 300}});
@@ -91,7 +92,7 @@ TEST_CASE("undo: a lock that was ended comes back, and closes what ran meanwhile
 TEST_CASE("undo: water that waits for the tap is called off, water that runs is not") {
     garden::Zone side = seed_zone("side");
     side.valve.channel = 2;
-    Rig rig = morning(garden_of({seed_zone("front"), side}, 20));
+    Rig rig = noon(garden_of({seed_zone("front"), side}, 20));
     rig.say({WaterOrder{"side", 600}});
     CHECK(word_of(rig, 1) == 0);
     rig.say({WaterOrder{"front", 480}});
@@ -136,7 +137,7 @@ TEST_CASE("undo: a mow that was none, also when hours have passed into the budge
 }
 
 TEST_CASE("undo: what a report taught goes with it, once, and on the record") {
-    Rig rig = morning(garden_of({seed_zone("front")}));
+    Rig rig = noon(garden_of({seed_zone("front")}));
     const ZoneRuntime before = rig.zone();
     rig.say({Observation{"front", turf::ObservationKind::puddling}});
     rig.say({WordUndo{"front", word_of(rig)}});
@@ -163,7 +164,7 @@ TEST_CASE("undo: what a report taught goes with it, once, and on the record") {
 }
 
 TEST_CASE("undo: for a quarter of an hour, and over a snapshot") {
-    Rig rig = morning(garden_of({seed_zone("front")}));
+    Rig rig = noon(garden_of({seed_zone("front")}));
     rig.say({HoldOrder{"front", local(4, 12)}});
     rig.say({Observation{"front", turf::ObservationKind::seedlings_seen}});
     const auto number = word_of(rig);

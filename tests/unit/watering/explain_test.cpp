@@ -63,6 +63,11 @@ TEST_CASE("explain: a run, and why") {
           "Runs 7 min at 14:05: the driest quarter would reach -100 kPa at 14:20; likely rain (2.5 "
           "mm) only from 18:00; 5 min more follow after a soak; sooner was not possible.");
     said = {};
+    said.plan.else_at = local(1, 5);
+    CHECK(said.text(Verdict::run, Reason::seed_zone_drying) ==
+          "Runs 7 min at 14:05: the driest quarter would reach -100 kPa at 14:20; no rain to count "
+          "on before Tue 20:00; in the evening, for it could else be watered only at Tue 05:00.");
+    said = {};
     said.task.needs.judge_root_zone = true;
     CHECK(said.text(Verdict::run, Reason::root_zone_used) ==
           "Runs 7 min at 14:05: the roots would have used 30 % of their water at 14:20; no rain to "

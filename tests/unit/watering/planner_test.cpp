@@ -2,6 +2,7 @@
 
 #include "trial_task.hpp"
 #include "watering/explain.hpp"
+#include "weather/sun.hpp"
 
 #undef CHECK
 #include <doctest/doctest.h>
@@ -54,7 +55,8 @@ void check_sound(Planning& planning, const std::vector<ZonePlan>& plans) {
         if (task.hold_until) CHECK(*plan.start >= *task.hold_until);
         if (task.open_until) CHECK(*plan.start >= *task.open_until);
         CHECK(task.under_way);
-        // A seedbed that would stand dry by day may be watered up to sunset.
+        // A seedbed that would stand dry by day, or for much of the night, may be watered up to
+        // sunset; what was begun in it is ended before.
         const Seconds evening = task.needs.judge_root_zone ? task.needs.before_sunset : Seconds{1};
         const auto open =
             open_spans(planning.garden().supply, planning.timezone(), planning.garden().site.place,
@@ -96,7 +98,7 @@ TEST_CASE("planner: a bed that would be dry for much of the night is watered bef
     const Air desert{24, 8, -4, 5};
     const auto planned = [&](soil::TextureClass soil, const Air& night, int opens_h, int dry_h) {
         auto garden = garden_of({seed_zone("z1", soil)});
-        garden.supply.hours = {{opens_h * 3600, 19 * 3600}};
+        garden.supply.hours = {{opens_h * 3600, 21 * 3600}};
         Planning planning(garden, local(1, 17, 30), night);
         planning.dry_out(0, dry_h, desert);
         const auto plans = planning.plan();
@@ -104,18 +106,42 @@ TEST_CASE("planner: a bed that would be dry for much of the night is watered bef
         REQUIRE(plans[0].dry_at);
         return plans[0];
     };
+    const WallTime sunset = *weather::sun_times(trial::place(), add_days(trial::kSown, 1)).sunset;
     const auto sand = planned(soil::TextureClass::sand, desert, 5, 1);
-    CHECK(*sand.dry_at > local(1, 19));
-    CHECK(*sand.start < local(1, 19));
+    CHECK(*sand.dry_at > sunset);
+    CHECK(*sand.start + Seconds{sand.run_s} < sunset);
+    CHECK(*sand.start + Seconds{sand.run_s} > sunset - Seconds{1800});
+    REQUIRE(sand.else_at);
+    CHECK(*sand.else_at == local(2, 5));
     // In a mild night it is not even dry.
-    CHECK(*planned(soil::TextureClass::sand, trial::kMild, 5, 1).start > local(2, 5));
+    const auto mild = planned(soil::TextureClass::sand, trial::kMild, 5, 1);
+    CHECK(*mild.start > local(2, 5));
+    CHECK_FALSE(mild.else_at);
     // A loam that is dry at four waits until five. Not until six: by then the sun is up.
     const Air damper{24, 8, 4, 5};
     const auto loam = planned(soil::TextureClass::loam, damper, 5, 0);
     CHECK(*loam.dry_at > local(2, 3));
     CHECK(*loam.dry_at < local(2, 5));
     CHECK(loam.start == local(2, 5));
-    CHECK(*planned(soil::TextureClass::loam, damper, 6, 0).start < local(1, 19));
+    CHECK(*planned(soil::TextureClass::loam, damper, 6, 0).start < sunset);
+}
+
+TEST_CASE("planner: the second part of a run comes before the night that the run is to last") {
+    auto garden = garden_of({seed_zone("z1")});
+    garden.supply.hours = {{5 * 3600, 21 * 3600}};
+    Planning planning(garden, local(1, 17, 30), trial::kHot);
+    planning.dry_out(0, 6, trial::kHot);
+    planning.task().owed_s = 600;
+    planning.task().not_before = local(1, 17, 45);
+    const auto plans = planning.plan();
+    check_sound(planning, plans);
+    CHECK(plans[0].reason == Reason::rest_of_run);
+    CHECK(plans[0].start == local(1, 17, 45));
+    // Of a lawn whose roots are judged it can wait.
+    planning.task().needs.judge_root_zone = true;
+    const auto lawn = planning.plan();
+    REQUIRE(lawn[0].start);
+    CHECK(*lawn[0].start >= local(2, 5));
 }
 
 TEST_CASE("planner: a run by day is worth its start, the next is hours away") {
@@ -216,7 +242,7 @@ TEST_CASE("planner: nothing before the day of sowing") {
 
 TEST_CASE("planner: hotter weather ahead never waters later") {
     for (const auto texture : {soil::TextureClass::sand, soil::TextureClass::loam}) {
-        for (const int hour : {5, 8, 12, 16, 21}) {
+        for (const int hour : {5, 8, 12, 16, 18, 21}) {
             WallTime last = WallTime::max();
             for (const double mean_c : {12.0, 18.0, 24.0, 30.0}) {
                 CAPTURE(hour);
@@ -234,7 +260,7 @@ TEST_CASE("planner: hotter weather ahead never waters later") {
 }
 
 TEST_CASE("planner: without a shower in the forecast it is watered no later and no less") {
-    for (const int hour : {6, 10, 15}) {
+    for (const int hour : {6, 10, 15, 18}) {
         for (int at = 0; at < 20; at += 3) {
             CAPTURE(hour);
             CAPTURE(at);

@@ -272,11 +272,22 @@ std::vector<ZonePlan> plan(const PlanContext& context, std::span<const ZoneTask>
     CHECK(context.garden != nullptr && context.timezone != nullptr);
     const Evenings evenings = evenings_of(context);
     const TapDay day = tap_day(context, evenings, tasks);
-    std::vector<Wish> wishes;
-    for (std::size_t i = 0; i < tasks.size(); ++i)
-        wishes.push_back(wish(context, evenings, tasks[i], day.closings[i]));
+    const auto all_wishes = [&](Lengths where_a_run_was_found) {
+        std::vector<Wish> wishes;
+        for (std::size_t i = 0; i < tasks.size(); ++i)
+            wishes.push_back(wish(context, evenings, tasks[i], day.closings[i],
+                                  day.runs[i] ? where_a_run_was_found : Lengths::searched));
+        return wishes;
+    };
+    // What was found in the day takes the place of a wish, unless all can be in time as well:
+    // lengths are searched only then.
+    std::vector<Wish> wishes = all_wishes(Lengths::usual);
     Laid laid = lay_one_each(context, tasks, wishes);
     if (!day.crowded) return laid.plans;
+    if (laid.in_time && !day.binding) {
+        wishes = all_wishes(Lengths::searched);
+        laid = lay_one_each(context, tasks, wishes);
+    }
     if (laid.in_time && !day.binding) {
         use_idle_tap(context, tasks, wishes, day, laid.plans);
         return laid.plans;

@@ -59,11 +59,12 @@ const HourDemand& hour_of(Hours hours, WallTime t) {
 }
 
 Sizer::Sizer(const PlanContext& context, const ZoneTask& task, const DryTest& test,
-             const std::vector<Span>& open)
+             const std::vector<Span>& open, Lengths lengths)
     : context_(context),
       task_(task),
       test_(test),
       open_(open),
+      lengths_(lengths),
       now_(look(*task.spec, task.state, test, context.now)) {}
 
 Outlook Sizer::at(WallTime start) const {
@@ -94,7 +95,7 @@ Size Sizer::damp(WallTime start) const {
 }
 
 Sizer::Thrifty Sizer::thriftiest(const Outlook& before) const {
-    if (before.at - context_.now > kNear) {
+    if (!searches(before)) {
         const int usual_s =
             std::max(whole_minutes_s(kUsualShare * full_s(before)), task_.zone->shortest_run_s);
         return {usual_s, usual_s};
@@ -108,6 +109,10 @@ Sizer::Thrifty Sizer::thriftiest(const Outlook& before) const {
     return {rainless_s, rain_within(before) ? searched_s(true, rainless_s) : rainless_s};
 }
 
+bool Sizer::searches(const Outlook& before) const {
+    return lengths_ == Lengths::searched && before.at - context_.now <= kNear;
+}
+
 bool Sizer::rain_within(const Outlook& bed) const {
     const WallTime end =
         std::min(bed.at + kLongestDay, next_opening(open_, bed.at).value_or(bed.at + kLongestDay));
@@ -118,7 +123,7 @@ bool Sizer::rain_within(const Outlook& bed) const {
 }
 
 bool Sizer::better_in_two(const Outlook& before, int thrifty_s) const {
-    if (before.at - context_.now > kNear) return false;
+    if (!searches(before)) return false;
     Outlook rainless = at(before.at);
     rainless.rain_from = kNoRain;
     const int one_s = last_s(rainless);

@@ -26,11 +26,14 @@ struct Size {
 // (default).
 inline constexpr double kStartMm = 0.2;
 
+// Of runs by day: found by a search, or what is usual, where another is given in its place.
+enum class Lengths { searched, usual };
+
 class Sizer {
 public:
-    // All of these outlive it; `open` may be changed under it.
+    // All but `lengths` outlive it; `open` may be changed under it.
     Sizer(const PlanContext& context, const ZoneTask& task, const DryTest& test,
-          const std::vector<Span>& open);
+          const std::vector<Span>& open, Lengths lengths = Lengths::searched);
 
     // The zone as it will be at `start`, without water until then.
     Outlook at(WallTime start) const;
@@ -84,6 +87,7 @@ private:
     // The cheapest now. One that lies more than an hour ahead gets a usual length, for it is sized
     // again before it comes.
     Thrifty thriftiest(const Outlook& before) const;
+    bool searches(const Outlook& before) const;
     // Whether rain is counted on until the tap opens next.
     bool rain_within(const Outlook& bed) const;
     // Whether a thrifty run and another at the end of the day would come cheaper without rain than
@@ -94,6 +98,7 @@ private:
     const ZoneTask& task_;
     const DryTest& test_;
     const std::vector<Span>& open_;
+    Lengths lengths_;
     Outlook now_;
 };
 

@@ -223,7 +223,7 @@ std::vector<Span> until_sunset(const PlanContext& context, const Evenings& eveni
 }
 
 Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task,
-          std::optional<WallTime> closing) {
+          std::optional<WallTime> closing, Lengths lengths) {
     CHECK(!context.hours.empty() && context.hours.front().start <= context.now);
     Wish w;
     w.flow_l_per_min = task.zone->flow_l_per_min();
@@ -244,7 +244,7 @@ Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& 
         for (Span& span : hours)
             if (span.from < *closing && *closing < span.to) span.to = *closing;
     plan.threshold_kpa = test.threshold_kpa;
-    const Sizer sizer(context, task, test, hours);
+    const Sizer sizer(context, task, test, hours, lengths);
 
     const WallTime earliest = may_begin(context, task);
     // What was begun in a seedbed is ended before the night that it is to last.

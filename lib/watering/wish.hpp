@@ -2,6 +2,7 @@
 #pragma once
 
 #include "watering/planner.hpp"
+#include "watering/sizer.hpp"
 
 namespace firstmow::watering {
 
@@ -17,9 +18,9 @@ struct PlannedRun {
 };
 
 // `evenings` as far as evenings_of() gives them. `closing`: when the zone's hours end that day,
-// where that is before the tap's (tap_day.hpp).
+// where that is before the tap's (tap_day.hpp). `lengths` of runs by day.
 Wish wish(const PlanContext& context, const Evenings& evenings, const ZoneTask& task,
-          std::optional<WallTime> closing = std::nullopt);
+          std::optional<WallTime> closing = std::nullopt, Lengths lengths = Lengths::searched);
 Wish wish(const PlanContext& context, const ZoneTask& task);
 
 // The same with a run that was found for it otherwise, where one is wished.

@@ -8,13 +8,17 @@ namespace {
 
 // A run begins this long before it is due: valves are slow, a tap may be taken.
 constexpr Seconds kLead{300};
+// And ends so long before the hours do, or as near to that as can be: the tap that another zone
+// leaves a second late must not put it off until the next day.
+constexpr Seconds kSlip{60};
 
 // The last moment at or before `t` at which a run of `run_s` can begin, not before `earliest`.
 std::optional<WallTime> latest_start(const std::vector<Span>& open, WallTime t, WallTime earliest,
                                      int run_s) {
     for (auto span = open.rbegin(); span != open.rend(); ++span) {
-        const WallTime start = std::min(t, span->to - Seconds{run_s});
-        if (start >= std::max(span->from, earliest)) return start;
+        const WallTime first = std::max(span->from, earliest);
+        if (first > std::min(t, span->to - Seconds{run_s})) continue;
+        return std::max(first, std::min(t, span->to - kSlip - Seconds{run_s}));
     }
     return std::nullopt;
 }

@@ -84,8 +84,9 @@ int still_owed_s(const Wish& w, const Sizer& sizer, const ZoneTask& task, WallTi
 // Whether the bed would be dry for so much of the night, and not only just, before it is watered.
 // In a sand few hours of a dry wind lie between damp and parched, and a night's air is known badly:
 // with three times and twice the threshold in its place a sand in Colorado (bench, no forecast) was
-// drier than -500 kPa for 1.3 and 1.7 h of one of 14 nights, not the same one; with 1.2 never, and
-// two more evenings were damp. Sod is grass that would be wet all night, and has water of its own.
+// drier than -500 kPa for 1.3 and 1.7 h of one of 14 nights, not the same one; with 1.2 for 0.9 h
+// at most, and two more evenings were damp. Sod is grass that would be wet all night, and has water
+// of its own.
 constexpr double kMoreThanJust = 1.2;
 constexpr Seconds kDryNight{3600};
 

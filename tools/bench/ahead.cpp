@@ -22,10 +22,6 @@ using weather::Hour;
 
 constexpr std::size_t kDay = 24;
 
-double hour_et_mm(const weather::Place& place, const Hour& hour, weather::CloudMemory& clouds) {
-    return weather::hourly_et(weather::Reference::asce_short, place, hour, clouds).et_mm;
-}
-
 // Makes the hour that starts then of the hours before it.
 using Ahead =
     std::function<Hour(const weather::Place&, WallTime start, std::span<const Hour> past)>;

@@ -158,10 +158,6 @@ std::vector<Named> wind_methods() {
              }}};
 }
 
-double et_mm(const weather::Place& place, const Hour& hour, weather::CloudMemory& clouds) {
-    return weather::hourly_et(weather::Reference::asce_short, place, hour, clouds).et_mm;
-}
-
 struct Errors {
     double value = 0; // sums of absolute differences, hour by hour
     double value_bias = 0;
@@ -182,8 +178,8 @@ Errors errors_of(const MeasuredSeason& season, const Method& method, double Hour
         const Hour& hour = season.hours[i];
         Hour made = hour;
         if (i >= kDay) made.*value = method(season.place, std::span(season.hours).first(i + 1));
-        const double et = et_mm(season.place, hour, clouds);
-        const double et_made = et_mm(season.place, made, clouds_made);
+        const double et = hour_et_mm(season.place, hour, clouds);
+        const double et_made = hour_et_mm(season.place, made, clouds_made);
         if (i < kDay) continue;
         e.value += std::abs(made.*value - hour.*value);
         e.value_bias += made.*value - hour.*value;

@@ -79,4 +79,9 @@ std::optional<std::vector<MeasuredSeason>> read_seasons(const std::string& folde
     return seasons;
 }
 
+double hour_et_mm(const weather::Place& place, const weather::Hour& hour,
+                  weather::CloudMemory& clouds) {
+    return weather::hourly_et(weather::Reference::asce_short, place, hour, clouds).et_mm;
+}
+
 } // namespace firstmow::bench

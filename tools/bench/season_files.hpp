@@ -5,6 +5,7 @@
 
 #include "base/timezone.hpp"
 #include "weather/hour.hpp"
+#include "weather/reference_et.hpp"
 
 #include <optional>
 #include <string>
@@ -23,6 +24,10 @@ struct MeasuredSeason {
 };
 // Every season of the folder, by name; nothing, with a word on stderr, if one cannot be read.
 std::optional<std::vector<MeasuredSeason>> read_seasons(const std::string& folder);
+
+// Reference ET (short) of an hour.
+double hour_et_mm(const weather::Place& place, const weather::Hour& hour,
+                  weather::CloudMemory& clouds);
 
 std::optional<std::string> read_whole(const std::string& path);
 

@@ -96,7 +96,7 @@ TEST_CASE("shortfalls: on a tap too small the bed where drying kills is spared, 
     for (turf::SpeciesProgress& species : rig.zone(2).settled.progress.species)
         species.tau = 1.3 * species.slowness;
     const auto found = look(rig, Seconds{24 * 3600});
-    REQUIRE(!found.empty()); // one of the beds whose seed only waits is given up, or both in part
+    REQUIRE(found.size() >= 2);
     double dear = 0;
     double worst = 0;
     for (const ShortfallView& s : found) {
